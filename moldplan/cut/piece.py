@@ -1,0 +1,93 @@
+"""What is cut: loops of lines and arcs, outlines, pieces, sheets.
+
+In       nothing but plain numbers.
+Out      the value types that outline.py makes, relief.py and nest.py change, dxf.py and report/ write.
+Not here making them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from moldplan.errors import Path
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Loop:
+    """A closed outline in a sheet's plane [mm].
+
+    `vertices`: (x, y, bulge) in order, the last joining the first; bulge = tan(sweep / 4) of the segment that leaves the
+    vertex, positive counter-clockwise, 0 for a line. A full circle is `circle` = (x, y, radius) and no vertices.
+    """
+
+    vertices: tuple[tuple[float, float, float], ...] = ()
+    circle: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Outline:
+    """One flat shape: `outer` counter-clockwise, `holes` clockwise; `far` are loops of the other face where it differs
+    (the smaller outline of a piece, the larger one of an opening), to be marked and dressed to, not cut;
+    `bores` are (loop, depth); `sinks` are (loop, depth) recesses."""
+
+    outer: Loop
+    holes: tuple[Loop, ...] = ()
+    far: tuple[Loop, ...] = ()
+    bores: tuple[tuple[Loop, float], ...] = ()
+    sinks: tuple[tuple[Loop, float], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Piece:
+    """One thing to cut from sheet. `area`: of the outline as designed, net of holes, before reliefs [mm2]."""
+
+    id: str  # short number written on the piece, "P1"
+    body: str
+    part: str
+    path: Path
+    stock: str
+    thickness: float
+    outline: Outline  # as designed
+    cut: Outline  # with corner reliefs
+    area: float
+    outline_length: float
+    quantity: int = 1
+    hand: str | None = None
+    mirrored: bool = False
+    grain: bool = False
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Placed:
+    """A piece on a sheet: turned by `turn` [deg, counter-clockwise about the outline's 0,0], then moved by x, y [mm]."""
+
+    piece: str
+    copy: int
+    x: float
+    y: float
+    turn: float
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """One sheet with what is cut from it. `used` = area of the pieces over area of the sheet."""
+
+    stock: str
+    number: int
+    size: tuple[float, float]
+    placed: tuple[Placed, ...]
+    used: float
+    file: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """All sheets, and for each stock how many were used against the lower bound by area."""
+
+    sheets: tuple[Sheet, ...] = ()
+    fewest: dict[str, dict[str, int]] = field(default_factory=dict)
+    key: str = ""

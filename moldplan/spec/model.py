@@ -1,0 +1,317 @@
+"""The spec: every field a builder can write, with its unit, range, meaning and the reason for the range.
+
+In       plain data from load.py.
+Out      a frozen Spec; once you hold one, each field by itself is good. What only shows when parts meet
+         (a seat outside its block) is judged in shape/choose.py and raised as SpecFault.
+Not here reading files, finding lines (load.py); deciding what is left open (shape/choose.py).
+
+Bare numbers are mm, deg, kg. Boat axes: x forward, y to port, z up, from the builder's datum.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+from pydantic import Field, model_validator
+
+from moldplan.quantity import Toleranced as Quantity
+from moldplan.spec.fields import (
+    Angle,
+    ArealWeight,
+    Coordinate,
+    Density,
+    Length,
+    Mass,
+    Point2,
+    Point3,
+    Side,
+    Size2,
+    Size3,
+    Slope,
+    SpecPart,
+    Toleranced,
+    says,
+    within,
+)
+
+Towards = Literal["forward", "aft", "port", "starboard"]
+Contents = Literal["lp gas", "breathing air", "oxygen-enriched gas", "inert gas", "other"]
+StockKind = Literal[
+    "melamine-faced board", "plywood", "hardboard", "pvc foam", "pet foam", "high-density foam", "glass board"
+]
+
+
+class Foot(SpecPart):
+    """The ring or disc a cylinder stands on."""
+
+    diameter: Length = within(10, 1000, "outside diameter of the foot ring", "measured at the floor")
+    height: Length = within(1, 300, "from the floor to where the body begins", "a foot higher than that is a stand")
+    edge_radius: Length = within(0, 50, "radius of the foot's lower edge", "a sharp edge rides on the fillet", default=0)
+
+
+class Valve(SpecPart):
+    """What stands above the body: valve, regulator, elbow and the swing of a spanner, as one envelope."""
+
+    diameter: Length = within(5, 1000, "diameter of the envelope", "valve, regulator and spanner swing")
+    height: Length = within(1, 1000, "height of the envelope above the body", "valve, regulator and elbow")
+
+
+class Cylinder(SpecPart):
+    """A cylinder as measured, over paint, net and boot."""
+
+    diameter: Toleranced = says("body diameter; write 267 ± 2 to say how far it may be off, on the diameter")
+    tolerance: Length | None = within(0, 50, "how far the diameter may be off, plus or minus", "on the diameter",
+                                      default=None)
+    height: Length = within(10, 3000, "from what it stands on to the top of the body, without the valve",
+                            "measure yours")
+    bottom: Literal["flat", "foot ring", "round"] | None = says(
+        "what it stands on; a foot ring when `foot` is given, else flat", default=None)
+    foot: Foot | None = says("the foot ring, where there is one", default=None)
+    knuckle_radius: Length = within(0, 500, "radius between bottom and body", "0 for a sharp edge", default=0)
+    shoulder_radius: Length | None = within(0, 500, "radius between body and top", "at most half the diameter",
+                                            default=None)
+    valve: Valve | None = says("envelope of valve and regulator above the body", default=None)
+    full_mass: Mass | None = within(0.01, 500, "mass when full", "for straps and lifting", default=None)
+    contents: Contents = says("what is in it; decides which cautions apply", default="other")
+    alternatives: tuple[str, ...] = Field(default=(), alias="or",
+                                          description="names of other cylinders that must fit the same seat")
+
+    @property
+    def across(self) -> Quantity:
+        """Body diameter with its tolerance [mm]."""
+        return Quantity(self.diameter.value, self.diameter.tolerance if self.tolerance is None else self.tolerance)
+
+    @property
+    def radius(self) -> float:
+        return self.diameter.value / 2
+
+
+class Stock(SpecPart):
+    """Sheet as bought, at the thickness that was measured."""
+
+    kind: StockKind = says("what it is; faced board is never planed to a thickness")
+    thickness: Length = within(0.3, 200, "thickness by name", "sheet as sold")
+    measured: Length | None = within(0.3, 200, "thickness as measured on the sheet at hand",
+                                     "sheets are seldom exactly nominal", default=None)
+    size: Size2 = says("length and width of a whole sheet")
+    density: Density | None = within(10, 9000, "density", "from the data sheet", default=None)
+    price: float | None = Field(default=None, ge=0, le=1e6, description="price of a sheet, in your money")
+    grain: bool = says("true when pieces must keep the sheet's long direction", default=False)
+    packers: tuple[Side, ...] = says("thin packers at hand to make up a stack", default=())
+
+    @property
+    def true_thickness(self) -> float:
+        return self.thickness if self.measured is None else self.measured
+
+
+class Cutter(SpecPart):
+    """The router, or the blade, that cuts the sheets."""
+
+    diameter: Length = within(0.5, 50, "cutter diameter", "router bits in use", default=6)
+    spacing: Length = within(0, 200, "least distance between pieces", "cutter and a strip that stays", default=12)
+    edge_margin: Length = within(0, 300, "kept free along the sheet's edge", "edges are damaged", default=15)
+    corner_relief: Literal["round", "edge", "none"] = says(
+        "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not",
+        default="round")
+    nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]")
+
+
+class Fabric(SpecPart):
+    """One cloth."""
+
+    fibre: Literal["e-glass", "carbon", "aramid"] = says("what it is woven of", default="e-glass")
+    areal_weight: ArealWeight = within(0.02, 3, "mass of dry cloth for its area", "cloths in use, 20 g/m2 to 3 kg/m2")
+
+
+class Resin(SpecPart):
+    """One resin."""
+
+    density: Density = within(900, 1500, "density when cured", "resins in use", default=1200)
+
+
+class Laminate(SpecPart):
+    """A skin as plies; its thickness is computed, never typed."""
+
+    process: Literal["by hand", "bagged"] = says("how it is laid up", default="by hand")
+    fibre_fraction: float | None = Field(default=None, ge=0.1, le=0.8,
+                                         description="fibre mass over laminate mass; from the handbook when absent")
+    resin: str | None = says("name of the resin", default=None)
+    plies: tuple[str, ...] = Field(min_length=1, max_length=40, description="names of the fabrics, tool side first")
+
+
+class Coats(SpecPart):
+    """Coats outside the skins."""
+
+    paint: Length = within(0, 5, "paint on a finished face", "0.2 to 0.4 mm is common", default=0.3)
+    in_mold: Length = within(0, 5, "surface coat laid in the mold", "0.4 to 0.6 mm where used", default=0)
+
+
+class Insert(SpecPart):
+    """Sheet-cut discs that shape a recess while it is laid up."""
+
+    SHORTHAND: ClassVar[str] = "stock"
+    stock: str = says("stock the discs are cut from", default="board")
+    use: Literal["mold", "press"] = says(
+        "mold: the skin is laid over it; press: it is pressed into the wet skin from the finished side", default="mold")
+    pressure: float = Field(default=3.0, ge=0, le=50, description="pressure of a press insert [kPa]")
+    peel_ply: Length = within(0, 2, "peel ply and film under a press insert", "0.1 to 0.3 mm is common", default=0.2)
+
+
+class Limber(SpecPart):
+    """The way out of a seat for water and gas: a sealed tube from the seat's floor to the block's side."""
+
+    SHORTHAND: ClassVar[str] = "towards"
+    towards: Towards = says("which side of the block it comes out of (in the block's own axes)")
+    bore: Length = within(6, 80, "clear bore", "under 6 mm it clogs", default=20)
+    wall: Length = within(0.5, 10, "wall of the tube that seals it", "tube in use", default=1.5)
+    fall: Slope = within(0.005, 0.2, "drop over plan run, outward", "flatter than 1:200 it ponds", default=0.02)
+
+
+class Straps(SpecPart):
+    """Straps that hold the cylinder, each with two eyes."""
+
+    SHORTHAND: ClassVar[str] = "count"
+    count: int = Field(default=1, ge=0, le=6, description="how many straps")
+    width: Length = within(10, 100, "width of the webbing", "25 mm is common", default=25)
+    thickness: Length = within(0.5, 10, "thickness of the webbing", "webbing in use", default=2)
+    eye_flange: Length = within(10, 150, "across the flange of a strap eye", "measure the fitting", default=40)
+    to: Towards = says("the wall that an upright cylinder is strapped to", default="aft")
+
+
+class Seat(SpecPart):
+    """The recess that an upright cylinder stands in."""
+
+    cylinder: str | None = says("which cylinder; the seat's own name when absent", default=None)
+    at: Point2 | None = says(
+        "centre from the block's aft starboard corner, forward and to port; the middle of the block when absent",
+        default=None)
+    turn: Angle = within(-360, 360, "turn of limber and straps about the vertical, forward towards port", "a full turn",
+                         default=0)
+    depth: Length = within(3, 1000, "finished depth, rim to floor", "shallower does not hold")
+    locate: Literal["foot", "body"] = says("what the wall locates", default="body")
+    clearance_per_side: Length = within(0, 100, "finished gap all round, at the floor", "larger and it is no seat")
+    liner: Length = within(0, 50, "soft liner on the wall", "rubber or felt", default=0)
+    draft: Angle = within(0, 30, "wall draft, opening upward", "more than 30 deg is a dish", default=4)
+    floor_fillet: Length | None = within(0, 100, "finished radius between floor and wall; chosen when absent",
+                                         "cloth will not lie in a sharp corner", default=None)
+    rim_radius: Length = within(0, 50, "finished radius of the rim", "cloth will not turn a sharp edge", default=3)
+    insert: Insert = says("the discs that shape it", default_factory=Insert)
+    limber: Limber | None = says("the way out for water and gas; chosen when absent", default=None)
+    straps: Straps = says("straps; a bare number is the count", default_factory=Straps)
+
+
+class Chock(SpecPart):
+    """Shaped ribs that a lying cylinder rests in."""
+
+    cylinder: str | None = says("which cylinder; the chock's own name when absent", default=None)
+    at: Point2 | None = says(
+        "middle of the cylinder from the block's aft starboard corner; the middle of the block when absent",
+        default=None)
+    turn: Angle = within(-360, 360, "which way the valve points, from forward towards port", "a full turn", default=0)
+    count: int = Field(default=2, ge=1, le=12, description="how many ribs")
+    spacing: Length | None = within(20, 3000, "between the middles of neighbouring ribs; chosen when absent",
+                                    "ribs stay under the straight part", default=None)
+    stock: str = says("stock the ribs are cut from", default="board")
+    layers: int = Field(default=1, ge=1, le=10, description="sheets glued up for one rib")
+    made: Literal["cut", "molded"] = says("cut: sawn and skinned; molded: laid up on a mold", default="cut")
+    wrap: Angle = within(20, 360, "angle of the cylinder's girth that rests in the rib",
+                         "less than 20 deg does not hold", default=120)
+    rise: Length = within(2, 500, "from the base up to the lowest point of the arc", "room for water and the limber",
+                          default=25)
+    shoulder: Length = within(3, 300, "flat on top of the rib beside the arc", "thinner breaks off", default=25)
+    liner: Length = within(0, 50, "soft liner in the arc", "rubber or felt", default=3)
+    clearance: Length = within(0, 50, "between liner and cylinder", "strapped down it is taken up", default=1)
+    draft: Angle = within(0, 30, "draft when molded", "as for any mold", default=3)
+    edge_radius: Length = within(0, 30, "rounding of the arc's edges, for the liner to turn over",
+                                 "a sharp edge cuts it", default=3)
+    limber: Length = within(0, 100, "radius of the notch under the rib; 0 for none", "water must pass", default=12)
+    skin: str | None = says("laminate over the rib; bare when absent", default=None)
+    straps: Straps = says("straps; a bare number is the count", default_factory=lambda: Straps(count=2))
+
+
+class Cradle(SpecPart):
+    """Anything that holds cylinders: a block with seats, or a base with chocks."""
+
+    block: Size3 = says("length (x), width (y) and height of the block, or of the base that chocks stand on")
+    stock: str = says("stock the block is built of", default="foam")
+    at: Point3 | None = says(
+        "aft starboard lower corner of the block in boat axes; the middle of its locker, or 0, when absent", default=None)
+    turn: Angle = within(-360, 360, "turn about the vertical through that corner, forward towards port", "a full turn",
+                         default=0)
+    locker: str | None = says("the locker it stands in", default=None)
+    sits: Literal["level", "with the sole"] = says(
+        "on a sloping sole: level, wedged underneath; or with the sole, leaning", default="level")
+    hand: Literal["port", "starboard", "both"] | None = says("both: a mirrored twin on the other side", default=None)
+    skin: str | None = says("laminate over the block, seats included; chosen when absent", default=None)
+    bed: Length = within(0, 20, "paste bed when a cured molding is bonded in; 0 when laid up in place",
+                         "1 to 3 mm is common", default=0)
+    seats: dict[str, Seat] = says("seats for upright cylinders, by name", default_factory=dict)
+    chocks: dict[str, Chock] = says("chocks for lying cylinders, by name", default_factory=dict)
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Cradle:
+        if bool(self.seats) == bool(self.chocks):
+            raise ValueError("a cradle has seats, or chocks: one of the two, and at least one")
+        return self
+
+
+class Box(SpecPart):
+    """The clear inside of a locker."""
+
+    from_: Point3 = Field(alias="from", description="one corner of the finished inside, boat axes")
+    to: Point3 = says("the opposite corner")
+
+
+class Sole(SpecPart):
+    """How a locker's sole lies."""
+
+    fall: Slope = within(0, 0.2, "drop over plan run", "steeper than 1:5 is a ramp", default=0.0)
+    towards: Towards = says("the side it falls to", default="aft")
+
+
+class Lid(SpecPart):
+    """The opening on top of a locker."""
+
+    clear_opening: Size2 = says("finished clear opening, x and y")
+    centre: Point2 | None = says("its middle in boat axes; the middle of the locker when absent", default=None)
+    corner_radius: Length = within(0, 1000, "corner radius of the clear opening", "at most half the shorter side",
+                                   default=0)
+    underside: Coordinate | None = says("height of the closed lid's underside; the top of the box when absent",
+                                        default=None)
+
+
+class Locker(SpecPart):
+    """A lidded space: its finished inside as a box, its sole and its lid."""
+
+    box: Box = says("the clear inside; its lower z is the sole at the box's lowest corner")
+    sole: Sole = says("fall of the sole", default_factory=Sole)
+    lid: Lid | None = says("the opening on top", default=None)
+    core: str = says("stock of the walls' core, for plugs under strap eyes", default="foam")
+
+
+class Limit(SpecPart):
+    """A limit the builder sets himself."""
+
+    least: float | None = Field(default=None, description="the new least value, in the limit's own unit")
+    most: float | None = Field(default=None, description="the new greatest value, in the limit's own unit")
+    reason: str | None = says("why a looser limit is right here", default=None)
+
+
+class Spec(SpecPart):
+    """A whole plan as the builder wrote it."""
+
+    moldplan: Literal[1] = says("version of this spec language")
+    title: str = Field(min_length=1, max_length=120, description="what is being built")
+    revision: str = Field(default="A", max_length=12, description="printed on every sheet")
+    units: Literal["mm", "inch"] = says("inch: sizes are printed in mm with inches beside them", default="mm")
+    include: tuple[str, ...] = says("files with tables (stock, fabrics, resins, cylinders) to take in", default=())
+    cylinders: dict[str, Cylinder] = says("what must be held", default_factory=dict)
+    stock: dict[str, Stock] = says("sheets at hand; `foam` and `board` are known when not given", default_factory=dict)
+    cutter: Cutter = says("the router or blade", default_factory=Cutter)
+    fabrics: dict[str, Fabric] = says("cloths", default_factory=dict)
+    resins: dict[str, Resin] = says("resins", default_factory=dict)
+    laminates: dict[str, Laminate] = says("skins as plies", default_factory=dict)
+    coats: Coats = says("paint and in-mold coat", default_factory=Coats)
+    lockers: dict[str, Locker] = says("spaces the cradles stand in", default_factory=dict)
+    cradles: dict[str, Cradle] = Field(min_length=1, description="what holds the cylinders")
+    limits: dict[str, Limit] = says("limits of your own; looser than ours only with a reason", default_factory=dict)
