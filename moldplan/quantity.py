@@ -244,7 +244,7 @@ def _quantity(value: object, kind: Kind) -> float:
     if len(terms) == 1 and terms[0][1] is None:
         number, _, is_fraction = terms[0]
         if is_fraction and kind is LENGTH:
-            raise QuantityError(kind.allowed, f'a fraction is seldom mm: write "{value.strip()} in" if inches are meant')
+            raise QuantityError(kind.allowed, f'a fraction is seldom mm; "{value.strip()} in" reads as inches')
         return _bare(sign * number, kind)
     names = [_SAME.get(unit or "", unit) for _, unit, _ in terms]
     if None in names:
@@ -271,7 +271,7 @@ def _bare(value: object, kind: Kind) -> float:
 def _finite(number: float, kind: Kind) -> float:
     if not math.isfinite(number):
         raise QuantityError(kind.allowed, "it must be a finite number")
-    return float(f"{number:.13g}")  # 12 x 25.4 is 304.79999999999995 in floats; the builder wrote 304.8
+    return float(f"{number:.15g}")  # 12 x 25.4 is 304.79999999999995 in floats; the builder wrote 304.8
 
 
 def _typed(text: str, kind: Kind) -> str:
@@ -290,7 +290,7 @@ def _typed(text: str, kind: Kind) -> str:
     if re.search(r"[\u2010-\u2015]", plain_text):
         raise QuantityError(kind.allowed, "a typographic dash stands there; a minus is written -")
     if re.search(r"\d\s*,\s*\d", plain_text):
-        raise QuantityError(kind.allowed, "a comma stands there; decimals take a point, as in 9.5, and thousands nothing")
+        raise QuantityError(kind.allowed, "a comma stands there; decimals take a point, as in 9.5")
     if re.fullmatch(r"[-+]?\s*\.?(?:nan|inf|infinity)", plain_text, re.IGNORECASE):
         raise QuantityError(kind.allowed, "it must be a finite number")
     return plain_text
@@ -358,7 +358,7 @@ def _by_pint(unit: str) -> tuple[Kind, float] | None:
     """Kind and factor of a unit that is not in the table, or None. pint costs 0.2 s and more: last resort."""
     import pint
 
-    registry = pint.UnitRegistry(cache_folder=None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     try:
         one = registry.Quantity(1.0, registry.parse_units(re.sub(r"([^\W\d_])([23])", r"\1**\2", unit)))
         kind = _DIMENSIONS.get(str(one.dimensionality))
