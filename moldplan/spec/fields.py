@@ -10,6 +10,7 @@ from __future__ import annotations
 import types
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Union, get_args, get_origin
 
 import annotated_types
@@ -163,10 +164,7 @@ class Slot:
     def inside(self, step: str | int) -> Slot | None:
         """The slot one step further in; None where the spec knows no such place."""
         if self.part is not None:
-            for name, info in self.part.model_fields.items():
-                if step == (info.alias or name):
-                    return slot(info.annotation, info, info.metadata, self.part)
-            return None
+            return _slots(self.part).get(str(step))
         arguments = get_args(self.type)
         if get_origin(self.type) is dict:
             return slot(arguments[1], None, (), self.owner)
@@ -175,6 +173,13 @@ class Slot:
                 return slot(arguments[0], self.info, (), self.owner)
             return slot(arguments[step], self.info, (), self.owner) if step < len(arguments) else None
         return None
+
+
+@cache
+def _slots(part: type[SpecPart]) -> dict[str, Slot]:
+    """The fields of a part by the key a builder writes."""
+    return {info.alias or name: slot(info.annotation, info, info.metadata, part)
+            for name, info in part.model_fields.items()}
 
 
 def slot(annotation: Any, info: FieldInfo | None = None, notes: Iterable[Any] = (),

@@ -30,7 +30,8 @@ _WORDS: dict[str, Any] = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL"), None),
     **dict.fromkeys(("true", "True", "TRUE"), True), **dict.fromkeys(("false", "False", "FALSE"), False),
     **dict.fromkeys((".inf", ".Inf", ".INF", "+.inf", "+.Inf", "+.INF"), float("inf")),
-    **dict.fromkeys(("-.inf", "-.Inf", "-.INF"), float("-inf")), **dict.fromkeys((".nan", ".NaN", ".NAN"), float("nan")),
+    **dict.fromkeys(("-.inf", "-.Inf", "-.INF"), float("-inf")),
+    **dict.fromkeys((".nan", ".NaN", ".NAN"), float("nan")),
 }
 
 
@@ -60,7 +61,8 @@ class Mistake:
 
 @dataclass
 class Source:
-    """What one file holds. `commas`: lists with a comma between two figures and no space, as in [9,5]."""
+    """What one file holds. `commas`: lists with a comma between two figures and no space, as in [9,5]; `halved`: fields
+    whose value a decimal comma cut in two, as in {depth: 9,5}."""
 
     file: FilePath
     raw: bytes
@@ -69,6 +71,7 @@ class Source:
     mistakes: list[Mistake] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
     commas: set[Path] = field(default_factory=set)
+    halved: set[Path] = field(default_factory=set)
     nodes: int = 0
 
 
@@ -92,10 +95,10 @@ def display(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def raise_all(mistakes: Iterable[Mistake]) -> None:
-    """Raise SpecError with every mistake in line order, each once; nothing when there is none."""
+def raise_all(mistakes: Iterable[Mistake], more: int = 0) -> None:
+    """Raise SpecError with every mistake in line order, each once; nothing when there is none. `more` were left off."""
     if lines := list(dict.fromkeys(str(each) for each in sorted(mistakes))):
-        raise SpecError(lines)
+        raise SpecError(lines + ([f"and {more} mistakes more"] if more else []))
 
 
 def read_source(file: FilePath, shown_as: str, rank: int = 0) -> Source:
@@ -210,7 +213,7 @@ class _Builder:
         if event.anchor is not None:
             raise self.refused(event, f"&{event.anchor}", "the value itself", "anchors are not kept here")
         if getattr(event, "tag", None) is not None:
-            tag = str(event.tag).replace("tag:yaml.org,2002:", "!!")  # type: ignore[attr-defined]
+            tag = str(event.tag).replace("tag:yaml.org,2002:", "!!")
             raise self.refused(event, tag[:40], "plain values", "tags are not followed here")
         self.source.nodes += 1
         if self.source.nodes > MOST_NODES:
@@ -236,7 +239,7 @@ class _Builder:
         if isinstance(event, yaml.ScalarEvent):
             self.watch_comment(event, value, path)
         else:
-            self.open.append(_Open(value, path, bool(event.flow_style)))  # type: ignore[attr-defined]
+            self.open.append(_Open(value, path, bool(event.flow_style)))
 
     def take_key(self, at: _Open, event: yaml.ScalarEvent, mark: Mark) -> None:
         plain = event.implicit[0] and event.style in (None, "")
@@ -285,6 +288,7 @@ class _Builder:
         if at.flow and value is None and number and re.fullmatch(r"\d+.*", str(at.odd_key)):
             last = next(reversed(at.into), "")
             meant = f"{at.previous}.{at.odd_key}"
+            self.source.halved.add((*at.path, str(last)))
             self.mistake(at.key_mark, dotted((*at.path, str(last))), f"{at.previous},{at.odd_key}", meant,
                          "decimals take a point, and a comma begins the next field")
             return
@@ -306,8 +310,8 @@ class _Builder:
         lost = re.match(r"\s+#[^\s#].*", line[event.end_mark.column:])
         if lost:
             self.source.cautions.append(
-                f"{self.mark(event.start_mark)}: {dotted(path)} = {display(value)}: {lost[0].strip()!r} after it counts as "
-                "a comment; write the whole text in quotes if it belongs to it")
+                f"{self.mark(event.start_mark)}: {dotted(path)} = {display(value)}: {lost[0].strip()!r} after it "
+                "counts as a comment; write the whole text in quotes if it belongs to it")
 
     def mark(self, mark: yaml.Mark) -> Mark:
         return Mark(self.rank, mark.line + 1, mark.column + 1, self.file)

@@ -1,0 +1,177 @@
+"""Names in a spec: fit to be a file's name, and known where one part names another.
+
+In       the plain data of a spec, before or after the model has judged it.
+Out      Faults.
+Not here limits of a field (model.py), parts that do not meet (shape/choose.py).
+
+It reads plain data and not the Spec, so that a wrong name is reported along with every other mistake.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from moldplan.errors import Fault, Path
+from moldplan.finding import slug
+from moldplan.spec.mistakes import nearest
+
+LONGEST_NAME = 60
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
+
+# where names are given; limits are named by the handbook and are no parts
+NAMED: tuple[Path, ...] = (
+    ("cylinders",), ("stock",), ("fabrics",), ("resins",), ("laminates",), ("lockers",), ("cradles",),
+    ("cradles", "*", "seats"), ("cradles", "*", "chocks"),
+)
+# where a name stands -> the table it must be in
+NAMES: tuple[tuple[Path, str], ...] = (
+    (("cylinders", "*", "or", "*"), "cylinders"),
+    (("laminates", "*", "plies", "*"), "fabrics"),
+    (("laminates", "*", "resin"), "resins"),
+    (("lockers", "*", "core"), "stock"),
+    (("cradles", "*", "stock"), "stock"),
+    (("cradles", "*", "locker"), "lockers"),
+    (("cradles", "*", "skin"), "laminates"),
+    (("cradles", "*", "seats", "*", "cylinder"), "cylinders"),
+    (("cradles", "*", "seats", "*", "insert"), "stock"),
+    (("cradles", "*", "seats", "*", "insert", "stock"), "stock"),
+    (("cradles", "*", "chocks", "*", "cylinder"), "cylinders"),
+    (("cradles", "*", "chocks", "*", "stock"), "stock"),
+    (("cradles", "*", "chocks", "*", "skin"), "laminates"),
+)
+_ONE = {"cylinders": "cylinder", "fabrics": "fabric", "resins": "resin", "stock": "stock", "lockers": "locker",
+        "laminates": "laminate"}
+
+
+def faults(data: Mapping[str, Any]) -> list[Fault]:
+    """Every name that is no name, and every name that names nothing."""
+    found = [fault for pattern in NAMED for path, named in _at(data, pattern) if isinstance(named, dict)
+             for fault in _names(path, named)]
+    for pattern, table in NAMES:
+        found.extend(fault for path, name in _at(data, pattern) if isinstance(name, str)
+                     for fault in _known(path, name, table, data))
+    for part in ("seats", "chocks"):
+        for path, entry in _at(data, ("cradles", "*", part, "*")):
+            if isinstance(entry, dict) and entry.get("cylinder") is None:
+                found.extend(_own_name(path, data, part))
+    return found
+
+
+def known(table: str, data: Mapping[str, Any]) -> tuple[str, ...]:
+    """The names of a table: those the spec gives, then those the handbook knows."""
+    own = data.get(table)
+    return tuple(dict.fromkeys((*(own if isinstance(own, dict) else ()), *_handbook(table))))
+
+
+def _handbook(table: str) -> tuple[str, ...]:
+    from moldplan.handbook import lookup
+
+    if table == "resins":
+        densities = lookup.table("densities")
+        return tuple(n for n in densities.names() if "resin" in densities.entry(n, "density").meaning)
+    return lookup.table(table).names() if table in ("stock", "fabrics", "laminates") else ()
+
+
+def _at(data: Any, pattern: Path) -> Iterator[tuple[Path, Any]]:
+    """Every (path, value) that a pattern meets; `*` stands for any name or place in a list."""
+    if not pattern:
+        yield (), data
+        return
+    step, *rest = pattern
+    inside: Iterable[tuple[str | int, Any]] = ()
+    if isinstance(data, dict):
+        inside = data.items() if step == "*" else [(step, data[step])] if step in data else []
+    elif isinstance(data, list) and step == "*":
+        inside = enumerate(data)
+    for name, each in inside:
+        for path, value in _at(each, tuple(rest)):
+            yield (name, *path), value
+
+
+def _names(path: Path, named: Mapping[str, Any]) -> Iterator[Fault]:
+    by_file: dict[str, str] = {}
+    for name in named:
+        why = _no_name(name)
+        if why:
+            yield Fault((*path, name), name, "a name such as seat block", why)
+            continue
+        file = slug(unicodedata.normalize("NFC", name))
+        if file in by_file:
+            yield Fault((*path, name), name, f"a name whose file name is not {file}",
+                        f"{by_file[file]!r} gives the same file name")
+        by_file.setdefault(file, name)
+
+
+def _no_name(name: str) -> str:
+    """Why a text cannot be the name of a part; empty when it can."""
+    if not name.strip():
+        return "an empty name names nothing"
+    if len(name) > LONGEST_NAME:
+        return f"a name has at most {LONGEST_NAME} characters; this has {len(name)}"
+    if "/" in name or "\\" in name or ".." in name:
+        return "it reads as a path, and files are named after parts"
+    if any(unicodedata.category(each) in ("Cc", "Cf", "Cs", "Zl", "Zp") for each in name):
+        return "it holds a character that cannot be seen"
+    if name != name.strip():
+        return "it begins or ends with a blank"
+    if name[0] == "." or name[-1] == ".":
+        return "files are named after parts, and a dot at either end hides or spoils a file name"
+    if name.split(".")[0].strip().lower() in _RESERVED:
+        return "Windows keeps that file name for itself"
+    return "" if re.search(r"[^\W_]", name) else "it has no letter and no digit"
+
+
+def _known(path: Path, name: str, table: str, data: Mapping[str, Any]) -> Iterator[Fault]:
+    names = known(table, data)
+    if name not in names:
+        yield Fault(path, name, nearest(name, names), f"no {_ONE[table]} has that name")
+    elif table == "cylinders" and path[0] == "cylinders" and path[1] == name:
+        yield Fault(path, name, "another cylinder", "a cylinder is no alternative to itself")
+
+
+def _own_name(path: Path, data: Mapping[str, Any], part: str) -> Iterator[Fault]:
+    name = str(path[-1])
+    names = known("cylinders", data)
+    if name not in names:
+        yield Fault((*path, "cylinder"), None, nearest(name, names),
+                    f"a {part[:-1]} without `cylinder` holds the cylinder of its own name, and no cylinder is "
+                    f"called {name!r}")
+
+
+def limit_faults(data: Mapping[str, Any]) -> list[Fault]:
+    """`limits:` names limits of the handbook; a looser one needs a reason."""
+    given = data.get("limits")
+    if not isinstance(given, dict) or not given:
+        return []
+    from moldplan.handbook import lookup
+
+    names = lookup.limit_names()
+    found: list[Fault] = []
+    for name, entry in given.items():
+        if name not in names:
+            found.append(Fault(("limits", name), entry, nearest(name, names), "no limit has that name"))
+        elif isinstance(entry, dict):
+            found.extend(_limit(("limits", name), entry, lookup.limit(name)))
+    return found
+
+
+def _limit(path: Path, entry: Mapping[str, Any], ours: Any) -> Iterator[Fault]:
+    mine, other = ("least", "most") if ours.sense == "at_least" else ("most", "least")
+    stated = f"{ours.value:g} {ours.unit}"
+    if entry.get(other) is not None:
+        yield Fault((*path, other), entry[other], f"`{mine}`", f"ours is a {mine} value, {stated}: {ours.meaning}")
+    value = entry.get(mine)
+    if value is None:
+        if entry.get(other) is None:
+            yield Fault((*path, mine), None, f"a number in {ours.unit}", f"nothing else is set; ours is {stated}")
+        return
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return  # the model says so
+    looser = value < ours.value if mine == "least" else value > ours.value
+    if looser and not str(entry.get("reason") or "").strip():
+        bound = "at least" if mine == "least" else "at most"
+        yield Fault((*path, mine), value, f"{bound} {stated}, or a `reason` beside it",
+                    f"it is looser than ours: {ours.meaning}")
