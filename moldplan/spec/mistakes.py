@@ -140,7 +140,9 @@ def _refused(path: Path, value: Any, here: Slot, error: Exception) -> Fault:
         return Fault(path, value, "a part that keeps its rules", str(error))
     why = error.why or (here.extra("why") or here.meaning) + _inches(value, here)
     span = range_of(here)
-    allowed = error.allowed if not span or span == error.allowed else f"{error.allowed}; {span}"
+    allowed = error.allowed
+    if span and span != allowed and here.kind:
+        allowed = f"{span}, written as {here.kind.example}"
     return Fault(path, value, allowed, why)
 
 

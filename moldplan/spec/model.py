@@ -10,7 +10,7 @@ Bare numbers are mm, deg, kg. Boat axes: x forward, y to port, z up, from the bu
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -18,6 +18,7 @@ from moldplan.quantity import Toleranced as Quantity
 from moldplan.spec.fields import (
     Angle,
     ArealWeight,
+    Between,
     Coordinate,
     Density,
     Length,
@@ -59,11 +60,13 @@ class Valve(SpecPart):
 class Cylinder(SpecPart):
     """A cylinder as measured, over paint, net and boot."""
 
-    diameter: Toleranced = says("body diameter; write 267 ± 2 to say how far it may be off, on the diameter")
+    diameter: Annotated[Toleranced, Between(10, 2000)] = says(
+        "body diameter; write 267 ± 2 to say how far it may be off, on the diameter",
+        why="bottles and cylinders that a boat carries", usual_least=60)
     tolerance: Length | None = within(0, 50, "how far the diameter may be off, plus or minus", "on the diameter",
                                       default=None)
     height: Length = within(10, 3000, "from what it stands on to the top of the body, without the valve",
-                            "measure yours")
+                            "bottles and cylinders that a boat carries", usual_least=100)
     bottom: Literal["flat", "foot ring", "round"] | None = says(
         "what it stands on; a foot ring when `foot` is given, else flat", default=None)
     foot: Foot | None = says("the foot ring, where there is one", default=None)
@@ -90,10 +93,11 @@ class Stock(SpecPart):
     """Sheet as bought, at the thickness that was measured."""
 
     kind: StockKind = says("what it is; faced board is never planed to a thickness")
-    thickness: Length = within(0.3, 200, "thickness by name", "sheet as sold")
+    thickness: Length = within(0.3, 200, "thickness by name", "sheet as sold", usual_least=2)
     measured: Length | None = within(0.3, 200, "thickness as measured on the sheet at hand",
                                      "sheets are seldom exactly nominal", default=None)
-    size: Size2 = says("length and width of a whole sheet")
+    size: Size2 = says("length and width of a whole sheet", why="nothing is cut from a sheet of no size",
+                       usual_least=200)
     density: Density | None = within(10, 9000, "density", "from the data sheet", default=None)
     price: float | None = Field(default=None, ge=0, le=1e6, description="price of a sheet, in your money")
     grain: bool = says("true when pieces must keep the sheet's long direction", default=False)
@@ -119,7 +123,9 @@ class Cutter(SpecPart):
 class Fabric(SpecPart):
     """One cloth."""
 
-    fibre: Literal["e-glass", "carbon", "aramid"] = says("what it is woven of", default="e-glass")
+    fibre: Literal["e-glass", "carbon", "aramid"] = says("what it is made of", default="e-glass")
+    kind: Literal["mat", "woven", "stitched", "unidirectional"] = says(
+        "how it is made; with the process it decides the fibre fraction", default="stitched")
     areal_weight: ArealWeight = within(0.02, 3, "mass of dry cloth for its area", "cloths in use, 20 g/m2 to 3 kg/m2")
 
 
@@ -187,7 +193,7 @@ class Seat(SpecPart):
         default=None)
     turn: Angle = within(-360, 360, "turn of limber and straps about the vertical, forward towards port", "a full turn",
                          default=0)
-    depth: Length = within(3, 1000, "finished depth, rim to floor", "shallower does not hold")
+    depth: Length = within(3, 1000, "finished depth, rim to floor", "shallower does not hold", usual_least=8)
     locate: Literal["foot", "body"] = says("what the wall locates", default="body")
     clearance_per_side: Length = within(0, 100, "finished gap all round, at the floor", "larger and it is no seat")
     liner: Length = within(0, 50, "soft liner on the wall", "rubber or felt", default=0)
@@ -232,7 +238,8 @@ class Chock(SpecPart):
 class Cradle(SpecPart):
     """Anything that holds cylinders: a block with seats, or a base with chocks."""
 
-    block: Size3 = says("length (x), width (y) and height of the block, or of the base that chocks stand on")
+    block: Size3 = says("length (x), width (y) and height of the block, or of the base that chocks stand on",
+                        why="it is a block of sheet, smaller than a boat", usual_least=10)
     stock: str = says("stock the block is built of", default="foam")
     at: Point3 | None = says(
         "aft starboard lower corner of the block in boat axes; the middle of its locker, or 0, when absent", default=None)
@@ -272,7 +279,7 @@ class Sole(SpecPart):
 class Lid(SpecPart):
     """The opening on top of a locker."""
 
-    clear_opening: Size2 = says("finished clear opening, x and y")
+    clear_opening: Size2 = says("finished clear opening, x and y", why="an opening has two sides", usual_least=100)
     centre: Point2 | None = says("its middle in boat axes; the middle of the locker when absent", default=None)
     corner_radius: Length = within(0, 1000, "corner radius of the clear opening", "at most half the shorter side",
                                    default=0)
