@@ -153,6 +153,16 @@ class Skin:
         return sum(ply.thickness for ply in self.plies)
 
     @property
+    def thickest_ply(self) -> float:
+        """What one lap of the cloth adds [mm]."""
+        return max(ply.thickness for ply in self.plies)
+
+    @property
+    def origin(self) -> str:
+        """What it is made of, in words: "two plies biax 450: biax 450, biax 450, vinyl ester, by hand"."""
+        return f"{self.name}: {', '.join(ply.fabric for ply in self.plies)}, {self.resin_name}, {self.process}"
+
+    @property
     def usual_thickness(self) -> tuple[float, float]:
         """Thickness at the wettest and the driest usual fibre fraction, thinner first [mm]."""
         usual = [ply.usual_fraction or (ply.fibre_fraction, ply.fibre_fraction) for ply in self.plies]
