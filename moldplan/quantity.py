@@ -286,7 +286,7 @@ def _typed(text: str, kind: Kind) -> str:
     plain_text = re.sub(r"\b(?:sq|square)\.?\s+([a-z]+)", r"\g<1>2", plain_text)
     plain_text = re.sub(r"\b(?:cu|cubic)\.?\s+([a-z]+)", r"\g<1>3", plain_text)
     if re.search(r"\d\s*[×]|[×]\s*\d|\d\s*x\s*\d", plain_text):
-        raise QuantityError(kind.allowed, "× joins several sizes and one is due; a list of sizes is written [400, 300]")
+        raise QuantityError(kind.allowed, "× joins sizes and one is due; several are written as a list, [400, 300]")
     if re.search(r"[\u2010-\u2015]", plain_text):
         raise QuantityError(kind.allowed, "a typographic dash stands there; a minus is written -")
     if re.search(r"\d\s*,\s*\d", plain_text):

@@ -45,16 +45,16 @@ StockKind = Literal[
 class Foot(SpecPart):
     """The ring or disc a cylinder stands on."""
 
-    diameter: Length = within(10, 1000, "outside diameter of the foot ring", "measured at the floor")
+    diameter: Length = within(10, 1000, "outside diameter of the foot ring", "a foot is no wider than its cylinder")
     height: Length = within(1, 300, "from the floor to where the body begins", "a foot higher than that is a stand")
-    edge_radius: Length = within(0, 50, "radius of the foot's lower edge", "a sharp edge rides on the fillet", default=0)
+    edge_radius: Length = within(0, 50, "radius of the foot's lower edge", "a sharp edge rides the fillet", default=0)
 
 
 class Valve(SpecPart):
     """What stands above the body: valve, regulator, elbow and the swing of a spanner, as one envelope."""
 
-    diameter: Length = within(5, 1000, "diameter of the envelope", "valve, regulator and spanner swing")
-    height: Length = within(1, 1000, "height of the envelope above the body", "valve, regulator and elbow")
+    diameter: Length = within(5, 1000, "diameter of the envelope", "valve, regulator and spanner swing fit in that")
+    height: Length = within(1, 1000, "height of the envelope above the body", "no valve stands higher")
 
 
 class Cylinder(SpecPart):
@@ -62,19 +62,19 @@ class Cylinder(SpecPart):
 
     diameter: Annotated[Toleranced, Between(10, 2000)] = says(
         "body diameter; write 267 ± 2 to say how far it may be off, on the diameter",
-        why="bottles and cylinders that a boat carries", usual_least=60)
-    tolerance: Length | None = within(0, 50, "how far the diameter may be off, plus or minus", "on the diameter",
+        why="boats carry bottles and cylinders of that size", usual_least=60)
+    tolerance: Length | None = within(0, 50, "how far the diameter may be off, plus or minus", "worse decides nothing",
                                       default=None)
     height: Length = within(10, 3000, "from what it stands on to the top of the body, without the valve",
-                            "bottles and cylinders that a boat carries", usual_least=100)
+                            "boats carry bottles and cylinders of that size", usual_least=100)
     bottom: Literal["flat", "foot ring", "round"] | None = says(
         "what it stands on; a foot ring when `foot` is given, else flat", default=None)
     foot: Foot | None = says("the foot ring, where there is one", default=None)
-    knuckle_radius: Length = within(0, 500, "radius between bottom and body", "0 for a sharp edge", default=0)
-    shoulder_radius: Length | None = within(0, 500, "radius between body and top", "at most half the diameter",
+    knuckle_radius: Length = within(0, 500, "radius between bottom and body", "0 is a sharp edge", default=0)
+    shoulder_radius: Length | None = within(0, 500, "radius between body and top", "it is at most half the diameter",
                                             default=None)
     valve: Valve | None = says("envelope of valve and regulator above the body", default=None)
-    full_mass: Mass | None = within(0.01, 500, "mass when full", "for straps and lifting", default=None)
+    full_mass: Mass | None = within(0.01, 500, "mass when full", "straps and lifting are judged by it", default=None)
     contents: Contents = says("what is in it; decides which cautions apply", default="other")
     alternatives: tuple[str, ...] = Field(default=(), alias="or",
                                           description="names of other cylinders that must fit the same seat")
@@ -93,12 +93,12 @@ class Stock(SpecPart):
     """Sheet as bought, at the thickness that was measured."""
 
     kind: StockKind = says("what it is; faced board is never planed to a thickness")
-    thickness: Length = within(0.3, 200, "thickness by name", "sheet as sold", usual_least=2)
+    thickness: Length = within(0.3, 200, "thickness by name", "sheets are sold in that range", usual_least=2)
     measured: Length | None = within(0.3, 200, "thickness as measured on the sheet at hand",
                                      "sheets are seldom exactly nominal", default=None)
     size: Size2 = says("length and width of a whole sheet", why="nothing is cut from a sheet of no size",
                        usual_least=200)
-    density: Density | None = within(10, 9000, "density", "from the data sheet", default=None)
+    density: Density | None = within(10, 9000, "density", "sheets in use lie between", default=None)
     price: float | None = Field(default=None, ge=0, le=1e6, description="price of a sheet, in your money")
     grain: bool = says("true when pieces must keep the sheet's long direction", default=False)
     packers: tuple[Side, ...] = says("thin packers at hand to make up a stack", default=())
@@ -111,8 +111,8 @@ class Stock(SpecPart):
 class Cutter(SpecPart):
     """The router, or the blade, that cuts the sheets."""
 
-    diameter: Length = within(0.5, 50, "cutter diameter", "router bits in use", default=6)
-    spacing: Length = within(0, 200, "least distance between pieces", "cutter and a strip that stays", default=12)
+    diameter: Length = within(0.5, 50, "cutter diameter", "router bits come in these sizes", default=6)
+    spacing: Length = within(0, 200, "least distance between pieces", "a strip must stay", default=12)
     edge_margin: Length = within(0, 300, "kept free along the sheet's edge", "edges are damaged", default=15)
     corner_relief: Literal["round", "edge", "none"] = says(
         "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not",
@@ -126,13 +126,13 @@ class Fabric(SpecPart):
     fibre: Literal["e-glass", "carbon", "aramid"] = says("what it is made of", default="e-glass")
     kind: Literal["mat", "woven", "stitched", "unidirectional"] = says(
         "how it is made; with the process it decides the fibre fraction", default="stitched")
-    areal_weight: ArealWeight = within(0.02, 3, "mass of dry cloth for its area", "cloths in use, 20 g/m2 to 3 kg/m2")
+    areal_weight: ArealWeight = within(0.02, 3, "mass of dry cloth for its area", "cloths in use lie between")
 
 
 class Resin(SpecPart):
     """One resin."""
 
-    density: Density = within(900, 1500, "density when cured", "resins in use", default=1200)
+    density: Density = within(900, 1500, "density when cured", "cured resins lie between", default=1200)
 
 
 class Laminate(SpecPart):
@@ -149,7 +149,7 @@ class Coats(SpecPart):
     """Coats outside the skins."""
 
     paint: Length = within(0, 5, "paint on a finished face", "0.2 to 0.4 mm is common", default=0.3)
-    in_mold: Length = within(0, 5, "surface coat laid in the mold", "0.4 to 0.6 mm where used", default=0)
+    in_mold: Length = within(0, 5, "surface coat laid in the mold", "0.4 to 0.6 mm is common where used", default=0)
 
 
 class Insert(SpecPart):
@@ -169,7 +169,7 @@ class Limber(SpecPart):
     SHORTHAND: ClassVar[str] = "towards"
     towards: Towards = says("which side of the block it comes out of (in the block's own axes)")
     bore: Length = within(6, 80, "clear bore", "under 6 mm it clogs", default=20)
-    wall: Length = within(0.5, 10, "wall of the tube that seals it", "tube in use", default=1.5)
+    wall: Length = within(0.5, 10, "wall of the tube that seals it", "tubes come with such walls", default=1.5)
     fall: Slope = within(0.005, 0.2, "drop over plan run, outward", "flatter than 1:200 it ponds", default=0.02)
 
 
@@ -179,8 +179,8 @@ class Straps(SpecPart):
     SHORTHAND: ClassVar[str] = "count"
     count: int = Field(default=1, ge=0, le=6, description="how many straps")
     width: Length = within(10, 100, "width of the webbing", "25 mm is common", default=25)
-    thickness: Length = within(0.5, 10, "thickness of the webbing", "webbing in use", default=2)
-    eye_flange: Length = within(10, 150, "across the flange of a strap eye", "measure the fitting", default=40)
+    thickness: Length = within(0.5, 10, "thickness of the webbing", "webbing comes in that range", default=2)
+    eye_flange: Length = within(10, 150, "across the flange of a strap eye", "eyes come so", default=40)
     to: Towards = says("the wall that an upright cylinder is strapped to", default="aft")
 
 
@@ -191,12 +191,13 @@ class Seat(SpecPart):
     at: Point2 | None = says(
         "centre from the block's aft starboard corner, forward and to port; the middle of the block when absent",
         default=None)
-    turn: Angle = within(-360, 360, "turn of limber and straps about the vertical, forward towards port", "a full turn",
+    turn: Angle = within(-360, 360, "turn of limber and straps about the vertical, forward towards port",
+                         "a full turn is 360",
                          default=0)
     depth: Length = within(3, 1000, "finished depth, rim to floor", "shallower does not hold", usual_least=8)
     locate: Literal["foot", "body"] = says("what the wall locates", default="body")
     clearance_per_side: Length = within(0, 100, "finished gap all round, at the floor", "larger and it is no seat")
-    liner: Length = within(0, 50, "soft liner on the wall", "rubber or felt", default=0)
+    liner: Length = within(0, 50, "soft liner on the wall", "rubber or felt is no thicker", default=0)
     draft: Angle = within(0, 30, "wall draft, opening upward", "more than 30 deg is a dish", default=4)
     floor_fillet: Length | None = within(0, 100, "finished radius between floor and wall; chosen when absent",
                                          "cloth will not lie in a sharp corner", default=None)
@@ -213,7 +214,8 @@ class Chock(SpecPart):
     at: Point2 | None = says(
         "middle of the cylinder from the block's aft starboard corner; the middle of the block when absent",
         default=None)
-    turn: Angle = within(-360, 360, "which way the valve points, from forward towards port", "a full turn", default=0)
+    turn: Angle = within(-360, 360, "which way the valve points, from forward towards port", "a full turn is 360",
+                         default=0)
     count: int = Field(default=2, ge=1, le=12, description="how many ribs")
     spacing: Length | None = within(20, 3000, "between the middles of neighbouring ribs; chosen when absent",
                                     "ribs stay under the straight part", default=None)
@@ -222,12 +224,12 @@ class Chock(SpecPart):
     made: Literal["cut", "molded"] = says("cut: sawn and skinned; molded: laid up on a mold", default="cut")
     wrap: Angle = within(20, 360, "angle of the cylinder's girth that rests in the rib",
                          "less than 20 deg does not hold", default=120)
-    rise: Length = within(2, 500, "from the base up to the lowest point of the arc", "room for water and the limber",
+    rise: Length = within(2, 500, "from the base up to the lowest point of the arc", "water and the limber need room",
                           default=25)
     shoulder: Length = within(3, 300, "flat on top of the rib beside the arc", "thinner breaks off", default=25)
-    liner: Length = within(0, 50, "soft liner in the arc", "rubber or felt", default=3)
+    liner: Length = within(0, 50, "soft liner in the arc", "rubber or felt is no thicker", default=3)
     clearance: Length = within(0, 50, "between liner and cylinder", "strapped down it is taken up", default=1)
-    draft: Angle = within(0, 30, "draft when molded", "as for any mold", default=3)
+    draft: Angle = within(0, 30, "draft when molded", "more than 30 deg is a dish", default=3)
     edge_radius: Length = within(0, 30, "rounding of the arc's edges, for the liner to turn over",
                                  "a sharp edge cuts it", default=3)
     limber: Length = within(0, 100, "radius of the notch under the rib; 0 for none", "water must pass", default=12)
@@ -241,9 +243,13 @@ class Cradle(SpecPart):
     block: Size3 = says("length (x), width (y) and height of the block, or of the base that chocks stand on",
                         why="it is a block of sheet, smaller than a boat", usual_least=10)
     stock: str = says("stock the block is built of", default="foam")
-    at: Point3 | None = says(
-        "aft starboard lower corner of the block in boat axes; the middle of its locker, or 0, when absent", default=None)
-    turn: Angle = within(-360, 360, "turn about the vertical through that corner, forward towards port", "a full turn",
+    at: Point2 | None = says(
+        "aft starboard corner of the block in plan, boat axes; the middle of its locker, or 0, when absent",
+        default=None)
+    base: Coordinate | None = says("height of the block's underside; on its locker's sole, or 0, when absent",
+                                   default=None)
+    turn: Angle = within(-360, 360, "turn about the vertical through that corner, forward towards port",
+                         "a full turn is 360",
                          default=0)
     locker: str | None = says("the locker it stands in", default=None)
     sits: Literal["level", "with the sole"] = says(
@@ -281,7 +287,7 @@ class Lid(SpecPart):
 
     clear_opening: Size2 = says("finished clear opening, x and y", why="an opening has two sides", usual_least=100)
     centre: Point2 | None = says("its middle in boat axes; the middle of the locker when absent", default=None)
-    corner_radius: Length = within(0, 1000, "corner radius of the clear opening", "at most half the shorter side",
+    corner_radius: Length = within(0, 1000, "corner radius of the clear opening", "it is at most half the shorter side",
                                    default=0)
     underside: Coordinate | None = says("height of the closed lid's underside; the top of the box when absent",
                                         default=None)
