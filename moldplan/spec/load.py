@@ -25,7 +25,7 @@ from moldplan.spec.fields import Slot, slot
 from moldplan.spec.include import with_includes
 from moldplan.spec.mistakes import mark_of, of_error, of_fault
 from moldplan.spec.model import Spec
-from moldplan.spec.source import Mark, Mistake, Source, raise_all, read_source
+from moldplan.spec.source import Mark, Mistake, Source, parsed, raise_all, read_source
 
 Marks = Mapping[Path, Mark]
 MOST_LINES = 500
@@ -54,6 +54,12 @@ def read(path: str | FilePath) -> Loaded:
     raw = with_includes(source, str(path))
     digest = hashlib.sha256(raw).hexdigest()
     return _judged(source, digest)
+
+
+def read_text(text: str, shown_as: str) -> Loaded:
+    """The spec in a text that is no file yet. Raises SpecError."""
+    raw = text.encode()
+    return _judged(parsed(raw, FilePath(shown_as), shown_as), hashlib.sha256(raw).hexdigest())
 
 
 def locate(where: Loaded | Marks, fault: Fault) -> str:

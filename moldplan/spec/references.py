@@ -94,7 +94,7 @@ def _at(data: Any, pattern: Path) -> Iterator[tuple[Path, Any]]:
 def _names(path: Path, named: Mapping[str, Any]) -> Iterator[Fault]:
     by_file: dict[str, str] = {}
     for name in named:
-        why = _no_name(name)
+        why = why_no_name(name)
         if why:
             yield Fault((*path, name), name, "a name such as seat block", why)
             continue
@@ -105,7 +105,7 @@ def _names(path: Path, named: Mapping[str, Any]) -> Iterator[Fault]:
         by_file.setdefault(file, name)
 
 
-def _no_name(name: str) -> str:
+def why_no_name(name: str) -> str:
     """Why a text cannot be the name of a part; empty when it can."""
     if not name.strip():
         return "an empty name names nothing"

@@ -106,7 +106,11 @@ def read_source(file: FilePath, shown_as: str, rank: int = 0) -> Source:
 
     Raises CallError (no such file, not a file) and SpecError (not YAML, or YAML that is not taken here).
     """
-    raw = _bytes(file, shown_as, rank)
+    return parsed(_bytes(file, shown_as, rank), file, shown_as, rank)
+
+
+def parsed(raw: bytes, file: FilePath, shown_as: str, rank: int = 0) -> Source:
+    """The plain data of YAML bytes; raises SpecError."""
     source = Source(file, raw)
     try:
         text = raw.decode("utf-8-sig")
