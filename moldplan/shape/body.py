@@ -77,6 +77,10 @@ class Shaped:
         """The same with every role name led by `prefix` and a space."""
         return Shaped(self.solid, {f"{prefix} {name}": faces for name, faces in self.roles.items()})
 
+    def renamed(self, names: Mapping[str, str]) -> Shaped:
+        """The same with roles under new names; a role that is not in `names`, or maps to "", is dropped."""
+        return Shaped(self.solid, {names[n]: faces for n, faces in self.roles.items() if names.get(n)})
+
     def cut(self, *tools: Shaped) -> Shaped:
         """This less the tools, in one operation; faces the tools leave carry the tools' roles."""
         from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
@@ -144,7 +148,8 @@ class Shaped:
         return _followed(builder, builder.Shape(), [self.roles])
 
 
-def _followed(builder: Any, shape: Any, sources: Iterable[Roles], made: Mapping[str, list[Any]] | None = None) -> Shaped:
+def _followed(builder: Any, shape: Any, sources: Iterable[Roles],
+              made: Mapping[str, list[Any]] | None = None) -> Shaped:
     """The builder's result with all roles of the sources carried over."""
     import cadquery as cq
 
@@ -189,9 +194,19 @@ def block(length: float, width: float, height: float) -> Shaped:
     import cadquery as cq
 
     solid = cq.Solid.makeBox(length, width, height)
-    pick = {"forward": ">X", "aft": "<X", "port": ">Y", "starboard": "<Y", "top": ">Z", "underside": "<Z"}
-    found = cq.Workplane(obj=solid)
-    return Shaped(solid, {name: (found.faces(where).val(),) for name, where in pick.items()})  # type: ignore[dict-item]
+    middles = {"forward": (length, width / 2, height / 2), "aft": (0, width / 2, height / 2),
+               "port": (length / 2, width, height / 2), "starboard": (length / 2, 0, height / 2),
+               "top": (length / 2, width / 2, height), "underside": (length / 2, width / 2, 0)}
+    return _named(solid, {name: [cq.Vector(*middle)] for name, middle in middles.items()})
+
+
+def rod(radius: float, base: Vector, along: Vector, role: str) -> Shaped:
+    """A round bar from `base` over the full length of `along`; its curved face has `role`."""
+    import cadquery as cq
+
+    way = cq.Vector(*along)
+    solid = cq.Solid.makeCylinder(radius, way.Length, cq.Vector(*base), way)
+    return Shaped(solid, {role: tuple(f for f in solid.Faces() if f.geomType() == "CYLINDER")})
 
 
 def revolved(segments: Sequence[tuple[str, cq.Edge]]) -> Shaped:
@@ -228,11 +243,10 @@ def extruded(segments: Sequence[tuple[str, cq.Edge]], direction: Vector) -> Shap
 
 def _point_inside(face: cq.Face) -> cq.Vector:
     """Some point strictly inside a planar face, of any outline."""
+    import cadquery as cq
     from OCP.BOPTools import BOPTools_AlgoTools3D
     from OCP.gp import gp_Pnt, gp_Pnt2d
     from OCP.IntTools import IntTools_Context
-
-    import cadquery as cq
 
     point = gp_Pnt()
     BOPTools_AlgoTools3D.PointInFace_s(face.wrapped, point, gp_Pnt2d(), IntTools_Context())
@@ -289,7 +303,7 @@ class Body:
             raise GeometryError(f"{self.name}: {trouble}") from None
 
     def mirrored(self, *, name: str, hand: str) -> Body:
-        """The twin on the other side. Its frame's x is mirrored; y follows from z and x, so the sheet's face stays up."""
+        """The twin on the other side. Its frame's x and z are mirrored, y follows: the sheet's face stays up."""
         (ox, oy, oz), (xx, xy, xz), (zx, zy, zz) = self.frame.origin, self.frame.x, self.frame.z
         frame = Frame((ox, -oy, oz), (xx, -xy, xz), (zx, -zy, zz))
         return replace(self, name=name, hand=hand, shaped=self.shaped.mirrored(), frame=frame)

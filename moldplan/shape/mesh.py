@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def mesh(solid: cq.Shape, *, tolerance: float, angle: float = 20.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Mesh a solid so that no triangle is further than `tolerance` [mm] from it, no facet turns more than `angle` [deg].
+    """Mesh a solid: no triangle further than `tolerance` [mm] from it, no facet turning more than `angle` [deg].
 
     Vertices are not shared between faces, so that every face keeps its own normals. Triangles wind outward.
     """

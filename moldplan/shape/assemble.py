@@ -1,0 +1,108 @@
+"""Shape every part of a resolved spec and gather the bodies.
+
+In       Resolved (choose.py).
+Out      Assembly.
+Not here any size. Each cradle is shaped by itself, from its Brief alone.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from moldplan.errors import GeometryError
+from moldplan.shape import chock, cradle, locker
+from moldplan.shape.assembly import Assembly, Room, Stand
+from moldplan.shape.body import Body, Frame
+from moldplan.shape.chain import Chain
+from moldplan.shape.choose import Resolved, brief
+from moldplan.shape.cradle import Made, frame_of
+
+OTHER = {"port": "starboard", "starboard": "port"}
+
+
+def assemble(resolved: Resolved) -> Assembly:
+    """All bodies of a plan. Raises GeometryError naming the body that did not come out valid."""
+    rooms: dict[str, Room] = {}
+    bodies: list[Body] = []
+    for name, place in resolved.spec.lockers.items():
+        rooms[name], walls = locker.room(name, place)
+        bodies.append(walls)
+    stands: list[Stand] = []
+    chains: list[Chain] = []
+    cautions: list[str] = []
+    for name, one in resolved.spec.cradles.items():
+        task = brief(resolved, name, rooms)
+        made = chock.shape(task) if one.chocks else cradle.shape(task)
+        if one.hand:
+            made = _handed(made, one.hand, _side(task))
+        if one.hand == "both" and one.locker:
+            twin = OTHER[_side(task)]
+            rooms.setdefault(*_twin_room(rooms[one.locker], twin))
+            bodies += [b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in bodies
+                       if b.kind == "surroundings" and b.part == one.locker]
+        bodies += made.bodies
+        stands += made.stands
+        chains += made.chains
+        cautions += _leaning(task, made)
+    for body in bodies:
+        if not body.solid.isValid() or body.solid.Volume() <= 0:
+            raise GeometryError(f"{body.name} came out of the kernel as no valid solid; please report the spec")
+    return Assembly(bodies={body.name: body for body in bodies}, stands=tuple(stands), rooms=rooms,
+                    chains=tuple(chains), cautions=tuple(cautions))
+
+
+def _side(task: cradle.Brief) -> str:
+    """Which side of the centreline a block's middle lies on."""
+    length, width, _ = task.cradle.block
+    return "port" if frame_of(task.cradle, task.room).place((length / 2, width / 2, 0))[1] >= 0 else "starboard"
+
+
+def _handed(made: Made, hand: str, side: str) -> Made:
+    """Bodies marked with their hand; for both, the mirrored twin beside each."""
+    if hand != "both":
+        return Made(tuple(replace(b, hand=hand) for b in made.bodies), made.stands, made.chains)
+    twin = OTHER[side]
+    own = tuple(replace(b, name=f"{b.name} ({side})", hand=side) for b in made.bodies)
+    mirrored = tuple(b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in made.bodies)
+    stands = tuple(_renamed(s, side) for s in made.stands) + tuple(_mirrored(s, twin) for s in made.stands)
+    chains = tuple(replace(c, part=f"{c.part} ({hand})") for hand in (side, twin) for c in made.chains)
+    return Made(own + mirrored, stands, chains)
+
+
+def _twin_room(room: Room, hand: str) -> tuple[str, Room]:
+    """A locker's mirror image, by its name: a twin cradle stands in a twin locker."""
+    name = f"{room.name} ({hand})"
+    opening = room.opening and replace(room.opening, centre=(room.opening.centre[0], -room.opening.centre[1]))
+    (ox, oy, oz), (xx, xy, xz), (zx, zy, zz) = room.sole.origin, room.sole.x, room.sole.z
+    return name, replace(room, name=name, low=(room.low[0], -room.high[1], room.low[2]),
+                         high=(room.high[0], -room.low[1], room.high[2]), opening=opening,
+                         sole=Frame((ox, -oy, oz), (xx, -xy, xz), (zx, -zy, zz)),
+                         walls=tuple(f"{w} ({hand})" for w in room.walls))
+
+
+def _renamed(stand: Stand, hand: str) -> Stand:
+    """The stand with its bodies' names led to one hand."""
+    def of(name: str) -> str:
+        return f"{name} ({hand})"
+
+    return replace(stand, name=of(stand.name), hosts=tuple(map(of, stand.hosts)), body=of(stand.body),
+                   envelope=of(stand.envelope) if stand.envelope else None, tools=tuple(map(of, stand.tools)),
+                   straps=tuple(map(of, stand.straps)), hand=hand)
+
+
+def _mirrored(stand: Stand, hand: str) -> Stand:
+    (ox, oy, oz), (xx, xy, xz), (zx, zy, zz) = stand.frame.origin, stand.frame.x, stand.frame.z
+    room = f"{stand.room} ({hand})" if stand.room else None
+    return replace(_renamed(stand, hand), room=room, frame=Frame((ox, -oy, oz), (xx, -xy, xz), (zx, -zy, zz)))
+
+
+def _leaning(task: cradle.Brief, made: Made) -> list[str]:
+    """By how much a cylinder leans at its top when its block lies with a sloping sole."""
+    said = []
+    for stand in made.stands:
+        lean = math.hypot(stand.frame.z[0], stand.frame.z[1])
+        if stand.kind == "seat" and lean > 1e-9:
+            said.append(f"{stand.name} leans with the sole by {math.degrees(math.asin(lean)):.1f} deg: "
+                        f"{lean * stand.cylinder.height:.0f} mm at its top")
+    return said

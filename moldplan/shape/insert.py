@@ -1,0 +1,100 @@
+"""The discs that shape a recess while it is laid up: as a mold (the skin goes over it), or as a press.
+
+In       a Recess, the Insert of its seat, the layers of the stack (thickness and stock, lowest first).
+Out      one Shaped a disc, in the seat's own axes, with the roles molding floor, molding fillet, molding wall.
+Not here how many sheets make the depth (material/stock.py), draft (check/draft.py).
+
+A mold insert has the shape of M. A press insert has M moved off the skin by peel ply and film; it must land on the
+floor, so its wall is eased by the skin's tolerance plus one lap, and it stands proud as its own grip.
+Every disc above the lowest has the dowel holes through it; they are blind in the lowest, whose face molds.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from moldplan.shape.body import Frame, Shaped, block, rod
+from moldplan.shape.seat import Recess, Surface
+from moldplan.spec.model import Seat
+
+AIR_HOLE = 6.0  # mm, common practice, no source
+DOWEL = 8.0  # mm, common practice, no source
+JACK = 8.0  # mm, for a screw or a hook; common practice, no source
+BLIND = 10.0  # mm deep in the lowest disc
+GRIP = 15.0  # mm that a press insert stands proud at least; ours
+HOLE_WALL = 20.0  # mm, a hole stays that far from the molding wall; ours
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One sheet of a stack."""
+
+    thickness: float
+    stock: str | None  # None: a packer
+
+
+@dataclass(frozen=True)
+class Disc:
+    """One disc: its solid in the seat's own axes, and where it lies."""
+
+    shaped: Shaped
+    layer: Layer
+    low: float
+    high: float
+
+
+def surface(seat: Seat, made: Recess) -> Surface:
+    """The surface the insert must have [mm]."""
+    if seat.insert.use == "mold":
+        return made.molded
+    lifted = made.molded.out(-seat.insert.peel_ply, fillet=max(made.molded.fillet - seat.insert.peel_ply, 0.0))
+    ease = made.build.skin_tolerance + made.build.lap
+    return Surface(floor=lifted.floor, radius=lifted.radius - ease / math.cos(math.radians(seat.draft)),
+                   fillet=lifted.fillet, draft=lifted.draft)
+
+
+def least_height(seat: Seat, made: Recess) -> float:
+    """How tall the stack must be: the molded depth, and for a press insert its grip besides [mm]."""
+    depth = made.bare_top - surface(seat, made).floor
+    return depth if seat.insert.use == "mold" else depth + GRIP
+
+
+def discs(seat: Seat, made: Recess, layers: Sequence[Layer]) -> tuple[Disc, ...]:
+    """All discs of an insert, lowest first. Raises GeometryError when a disc does not come out valid."""
+    face = surface(seat, made)
+    top = face.floor + sum(layer.thickness for layer in layers)
+    whole = face.void(top).renamed(
+        {"floor": "molding floor", "fillet": "molding fillet", "wall": "molding wall", "lid": "upper face"})
+    reach = math.ceil(face.wall(top)) + 10.0
+    low, made_discs = face.floor, []
+    for number, layer in enumerate(layers):
+        high = low + layer.thickness
+        slab = block(2 * reach, 2 * reach, layer.thickness).renamed({"top": "upper face", "underside": "lower face"})
+        one = whole if len(layers) == 1 else whole.common(slab.moved(Frame((-reach, -reach, low))))
+        holes = _holes(face, low=low, high=high, first=number == 0, last=number == len(layers) - 1)
+        made_discs.append(Disc(one.cut(*holes), layer, low, high))
+        low = high
+    return tuple(made_discs)
+
+
+def _holes(face: Surface, *, low: float, high: float, first: bool, last: bool) -> list[Shaped]:
+    """Air hole through all; dowel holes through all but the lowest; two jacking holes in the top disc."""
+    found = [rod(AIR_HOLE / 2, (0, 0, low - 1), (0, 0, high - low + 2), "air hole")]
+    spread = min(face.radius - HOLE_WALL, 0.7 * face.radius)
+    if spread < 2 * DOWEL:
+        return found
+    deep = min(BLIND, (high - low) / 2)
+    start = high - deep if first else low - 1
+    if not (first and last):
+        found += [rod(DOWEL / 2, (0, side * spread, start), (0, 0, high + 1 - start), "dowel hole") for side in (-1, 1)]
+    if last:
+        found += [rod(JACK / 2, (side * spread, 0, start), (0, 0, high + 1 - start), "jacking hole")
+                  for side in (-1, 1)]
+    return found
+
+
+def press_weight(face: Surface, pressure_kpa: float) -> float:
+    """Mass that presses a press insert down with a pressure on its floor [kg]: p x area / g."""
+    return pressure_kpa * 1e-3 * math.pi * face.radius**2 / 9.80665
