@@ -8,6 +8,7 @@ Not here making them.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from moldplan.errors import Path
 
@@ -18,8 +19,8 @@ Point = tuple[float, float]
 class Loop:
     """A closed outline in a sheet's plane [mm].
 
-    `vertices`: (x, y, bulge) in order, the last joining the first; bulge = tan(sweep / 4) of the segment that leaves the
-    vertex, positive counter-clockwise, 0 for a line. A full circle is `circle` = (x, y, radius) and no vertices.
+    `vertices`: (x, y, bulge) in order, the last joining the first; bulge = tan(sweep / 4) of the segment that leaves
+    the vertex, positive counter-clockwise, 0 for a line. A full circle is `circle` = (x, y, radius) and no vertices.
     """
 
     vertices: tuple[tuple[float, float, float], ...] = ()
@@ -30,18 +31,25 @@ class Loop:
 class Outline:
     """One flat shape: `outer` counter-clockwise, `holes` clockwise; `far` are loops of the other face where it differs
     (the smaller outline of a piece, the larger one of an opening), to be marked and dressed to, not cut;
-    `bores` are (loop, depth); `sinks` are (loop, depth) recesses."""
+    `bores` are round blind holes and `sinks` other recesses, as (loop, depth) from the face that lies up; `under` are
+    recesses of either kind from the face that lies down: a second set-up."""
 
     outer: Loop
     holes: tuple[Loop, ...] = ()
     far: tuple[Loop, ...] = ()
     bores: tuple[tuple[Loop, float], ...] = ()
     sinks: tuple[tuple[Loop, float], ...] = ()
+    under: tuple[tuple[Loop, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Piece:
-    """One thing to cut from sheet. `area`: of the outline as designed, net of holes, before reliefs [mm2]."""
+    """One thing to cut from sheet. `area`: of the outline as designed, net of holes, before reliefs [mm2].
+
+    `bodies`: what each copy is, in the order of the copies. `up`: which face of the body lies up on the sheet.
+    `forward`: where the bow is, in the outline's axes [deg, counter-clockwise from x]; None when the piece has no
+    such direction or its copies differ in it.
+    """
 
     id: str  # short number written on the piece, "P1"
     body: str
@@ -58,11 +66,17 @@ class Piece:
     mirrored: bool = False
     grain: bool = False
     notes: tuple[str, ...] = ()
+    bodies: tuple[str, ...] = ()
+    up: Literal["face", "underside"] = "face"
+    forward: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Placed:
-    """A piece on a sheet: turned by `turn` [deg, counter-clockwise about the outline's 0,0], then moved by x, y [mm]."""
+    """A piece on a sheet: turned by `turn` [deg, counter-clockwise about the outline's 0,0], then moved by x, y [mm].
+
+    `copy` counts from 1. A mirrored piece is mirrored (x to -x) before it is turned.
+    """
 
     piece: str
     copy: int

@@ -1,0 +1,169 @@
+"""What is written on a piece, and where on it there is room.
+
+In       a piece, where it lies on its sheet, its outline there.
+Out      Label: strokes of text and lines of arrows, in the sheet's axes [mm]; or none where nothing fits.
+Not here the letters (lettering.py), the file (dxf.py).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from moldplan.cut import lettering
+from moldplan.cut.loop import sampled
+from moldplan.cut.piece import Outline, Piece, Placed, Point
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+HEIGHTS = (14.0, 10.0, 7.0, 5.0, 4.0)  # cap heights tried, largest first [mm]; ours
+LEAST_NUMBER = 3.0  # below this a number burns in or breaks out [mm]; ours
+CLEAR = 3.0  # kept from every cut and mark [mm]; ours
+LEADING = 1.6  # line to line, over cap height
+
+Path = tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class Label:
+    """Text as strokes, arrows as lines; `whole`: all there is to say found room, not only the piece's number."""
+
+    text: tuple[Path, ...] = ()
+    lines: tuple[Path, ...] = ()
+    whole: bool = True
+
+
+def words(piece: Piece, copy: int) -> tuple[str, ...]:
+    """What is written on a copy of a piece, line by line."""
+    count = f" {copy}/{piece.quantity}" if piece.quantity > 1 else ""
+    name = piece.bodies[copy - 1] if len(piece.bodies) >= copy else piece.body
+    lines = [piece.id + count, name]
+    if piece.hand:
+        lines.append(piece.hand.upper())
+    lines.append("FACE UP" if piece.up == "face" else "UNDERSIDE UP")
+    return tuple(lines)
+
+
+def label(piece: Piece, placed: Placed, cut: Outline) -> Label:
+    """The label of one copy; `cut` is its outline where it lies on the sheet."""
+    room = _room(cut)
+    full = words(piece, placed.copy)
+    arrows = _arrows(piece, placed)
+    for lines, heads, heights in (
+        (full, arrows, HEIGHTS),
+        (full[:1] + full[-1:], arrows, HEIGHTS[2:]),
+        (full[:1], (), (*HEIGHTS[3:], LEAST_NUMBER)),
+    ):
+        for height in heights:
+            for turned in (False, True):
+                found = _set(lines, heads, height, turned, room)
+                if found is not None:
+                    return Label(*found, whole=lines is full)
+    return Label(whole=False)
+
+
+def _room(cut: Outline) -> Polygon:
+    """Where there is nothing to cut, sink or mark."""
+    import shapely
+
+    room = shapely.Polygon(sampled(cut.outer, 0.2), [sampled(hole, 0.2) for hole in cut.holes]).buffer(-CLEAR)
+    for loop, _ in (*cut.bores, *cut.sinks):
+        room = room.difference(shapely.Polygon(sampled(loop, 0.2)).buffer(CLEAR))
+    for loop in (*cut.far, *(under for under, _ in cut.under)):
+        room = room.difference(shapely.LinearRing(sampled(loop, 0.2)).buffer(CLEAR / 2))
+    return room
+
+
+def _arrows(piece: Piece, placed: Placed) -> tuple[tuple[str, float, bool], ...]:
+    """Arrows to draw: the word, the way in the sheet's axes [deg], whether it points both ways."""
+    found = []
+    if piece.forward is not None:
+        way = 180 - piece.forward if placed.mirrored else piece.forward
+        found.append(("FWD", way + placed.turn, False))
+    if piece.grain:
+        found.append(("GRAIN", 0.0, True))
+    return tuple(found)
+
+
+def _set(
+    lines: Sequence[str], arrows: Sequence[tuple[str, float, bool]], height: float, turned: bool, room: Polygon
+) -> tuple[tuple[Path, ...], tuple[Path, ...]] | None:
+    """The label set at one height, where it fits: strokes and arrow lines."""
+    rows = [*lines, *(word for word, _, _ in arrows)]
+    arrow = 2.5 * height
+    wide = max(
+        [lettering.width(row, height) for row in lines]
+        + [lettering.width(word, height) + height + arrow for word, _, _ in arrows]
+    )
+    tall = height * (LEADING * (len(rows) - 1) + 1) + (arrow - height if arrows else 0) * len(arrows)
+    across, up = (tall, wide) if turned else (wide, tall)
+    at = _spot(room, across, up)
+    if at is None:
+        return None
+    x0, y0 = at
+
+    def put(p: Point) -> Point:
+        return (x0 + across - p[1], y0 + p[0]) if turned else (x0 + p[0], y0 + p[1])
+
+    text: list[Path] = []
+    marks: list[Path] = []
+    foot = tall - height
+    for row in lines:
+        text += [tuple(put((x, y + foot)) for x, y in path) for path in lettering.strokes(row, height)]
+        foot -= LEADING * height
+    foot += height  # the top of the first arrow's row
+    for word, way, double in arrows:
+        middle = foot - arrow / 2
+        text += [tuple(put((x, y + middle - height / 2)) for x, y in p) for p in lettering.strokes(word, height)]
+        centre = put((lettering.width(word, height) + height + arrow / 2, middle))
+        marks += _arrow(centre, way, arrow, double)
+        foot -= arrow + (LEADING - 1) * height
+    return tuple(text), tuple(marks)
+
+
+def _arrow(centre: Point, way: float, size: float, double: bool) -> list[Path]:
+    c, s = math.cos(math.radians(way)), math.sin(math.radians(way))
+
+    def at(along: float, aside: float) -> Point:
+        return (centre[0] + along * c - aside * s, centre[1] + along * s + aside * c)
+
+    half, barb = size / 2, size / 5
+    ends = (1, -1) if double else (1,)
+    heads = [(at(e * (half - barb), barb / 1.5), at(e * half, 0), at(e * (half - barb), -barb / 1.5)) for e in ends]
+    return [(at(-half, 0), at(half, 0)), *heads]
+
+
+def _spot(room: Polygon, across: float, up: float) -> Point | None:
+    """The lower left corner of a box that lies inside the room, near the room's middle."""
+    import shapely
+
+    if room.is_empty:
+        return None
+    shapely.prepare(room)
+    for x, y in _middles(room):
+        box = shapely.box(x - across / 2, y - up / 2, x + across / 2, y + up / 2)
+        if room.covers(box):
+            return (x - across / 2, y - up / 2)
+    return None
+
+
+def _middles(room: Polygon) -> Iterator[Point]:
+    """Places to try, the best first: the middle, the roomiest spot, then a grid from the middle out."""
+    import shapely
+
+    yield (room.centroid.x, room.centroid.y)
+    lumps = getattr(room, "geoms", [room])
+    widest = max(lumps, key=lambda lump: lump.area)
+    eye = shapely.maximum_inscribed_circle(widest, tolerance=1.0).coords[0]
+    yield (eye[0], eye[1])
+    low_x, low_y, high_x, high_y = room.bounds
+    steps = 16
+    grid = [
+        (low_x + (high_x - low_x) * (i + 0.5) / steps, low_y + (high_y - low_y) * (j + 0.5) / steps)
+        for i in range(steps)
+        for j in range(steps)
+    ]
+    yield from sorted(grid, key=lambda p: (round(math.dist(p, (eye[0], eye[1])), 6), p))
