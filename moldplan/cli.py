@@ -4,7 +4,7 @@ In       the arguments.
 Out      0 done, nothing fails; 1 done, something fails; 2 the spec or the call is wrong, nothing written; 3 files
          could not be written, or the solid kernel cannot start. Messages for people go to standard error, data
          (--json, schema) to standard output.
-Not here geometry, formulas, the chain itself (plan.py), how a finding reads (tell.py).
+Not here geometry, formulas, the chain itself (plan.py), how a finding reads (report/terminal.py).
 
 Everything heavy is imported by the command that needs it: --help must answer at once.
 """
@@ -183,11 +183,11 @@ def _made(loaded: Loaded, *, nest: bool, layout: FilePath | None) -> Plan:
 
 def _told(plan: Plan, as_json: bool, *, written: FilePath | None) -> int:
     """Say what came out, data first; the exit code."""
-    from moldplan import tell
+    from moldplan.report import terminal
 
     if as_json:
         _put(plan.as_json())
-    for line in tell.lines(plan, written=written, colour=_colour()):
+    for line in terminal.lines(plan, written=written, colour=_colour()):
         _say(line)
     return FAILS if any(finding.verdict == "fails" for finding in plan.findings) else DONE
 

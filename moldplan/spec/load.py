@@ -45,6 +45,7 @@ class Loaded:
     marks: Marks
     cautions: tuple[str, ...]
     sha256: str
+    of_the_text: tuple[str, ...] = ()  # those of the cautions that are about the text itself: `edited` keeps them
 
 
 def read(path: str | FilePath) -> Loaded:
@@ -82,7 +83,7 @@ def edited(loaded: Loaded, edits: Iterable[Edit]) -> Loaded:
     data = _copied(loaded.data)
     for edit in edits:
         _set(data, edit.path, edit.to)
-    return _judged(Source(loaded.file, b"", data, dict(loaded.marks)), loaded.sha256)
+    return _judged(Source(loaded.file, b"", data, dict(loaded.marks), cautions=list(loaded.of_the_text)), loaded.sha256)
 
 
 def _judged(source: Source, digest: str) -> Loaded:
@@ -101,8 +102,8 @@ def _judged(source: Source, digest: str) -> Loaded:
     mistakes += [of_fault(source.marks, fault) for fault in faults]
     raise_all(_without_echoes(mistakes), more)
     assert spec is not None
-    cautions = (*source.cautions, *_inch_cautions(source))
-    return Loaded(source.file, spec, source.data, source.marks, cautions, digest)
+    heard = tuple(source.cautions)
+    return Loaded(source.file, spec, source.data, source.marks, (*heard, *_inch_cautions(source)), digest, heard)
 
 
 def _without_echoes(mistakes: list[Mistake]) -> list[Mistake]:

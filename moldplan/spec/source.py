@@ -292,8 +292,9 @@ class _Builder:
         if at.flow and value is None and number and re.fullmatch(r"\d+.*", str(at.odd_key)):
             last = next(reversed(at.into), "")
             meant = f"{at.previous}.{at.odd_key}"
-            self.source.halved.add((*at.path, str(last)))
-            self.mistake(at.key_mark, dotted((*at.path, str(last))), f"{at.previous},{at.odd_key}", meant,
+            cut = (*at.path, str(last))
+            self.source.halved.add(cut)
+            self.mistake(self.source.marks[cut], dotted(cut), f"{at.previous},{at.odd_key}", meant,
                          "decimals take a point, and a comma begins the next field")
             return
         where = dotted(at.path) or "the spec"
@@ -310,12 +311,15 @@ class _Builder:
         """`title: Locker #2` loses its number: YAML takes it for a comment."""
         if not isinstance(value, str) or event.style not in (None, "") or not path:
             return
-        line = self.lines[event.end_mark.line] if event.end_mark.line < len(self.lines) else ""
-        lost = re.match(r"\s+#[^\s#].*", line[event.end_mark.column:])
+        lost = re.match(r"\s+#[^\s#].*", self.line_at(event.end_mark.line)[event.end_mark.column:])
         if lost:
             self.source.cautions.append(
                 f"{self.mark(event.start_mark)}: {dotted(path)} = {display(value)}: {lost[0].strip()!r} after it "
                 "counts as a comment; write the whole text in quotes if it belongs to it")
+
+    def line_at(self, number: int) -> str:
+        # YAML counts a few more line ends than we do, and may stand behind the last line
+        return self.lines[number] if number < len(self.lines) else ""
 
     def mark(self, mark: yaml.Mark) -> Mark:
         return Mark(self.rank, mark.line + 1, mark.column + 1, self.file)
@@ -332,9 +336,9 @@ class _Builder:
     def not_yaml(self, error: yaml.MarkedYAMLError) -> SpecError:
         mark = error.problem_mark or error.context_mark
         place = self.mark(mark) if mark else Mark(self.rank, 1, 1, self.file)
-        line = self.lines[place.line - 1] if place.line <= len(self.lines) else ""
+        line = self.line_at(place.line - 1)
         why = " ".join(filter(None, (error.problem, error.context)))
-        first = self.lines[error.context_mark.line] if error.context_mark else ""
+        first = self.line_at(error.context_mark.line) if error.context_mark else ""
         if "\t" in line[: place.col]:
             why = "a tab stands there; indent with spaces"
         elif " #" in line or " #" in first:

@@ -140,7 +140,7 @@ def _head(given: Mapping[str, str]) -> str:
     mass = f"full_mass: {_yaml(given['mass'])}" if given["mass"] else "# full_mass: 16"
     return _text(
         ('# A first cradle, written by `moldplan new cradle`. Bare numbers are mm, degrees and kg; "10 1/2 in" or', ""),
-        ('# "24 lb" are understood too. Sizes are finished sizes, painted. Measure, change, then: moldplan check FILE', ""),
+        ('# "24 lb" are understood too. Sizes are finished, painted. Measure, change, then: moldplan check FILE', ""),
         ("moldplan: 1", ""),
         (f"title: {_yaml('Cradle for ' + given['name'])}", ""),
         ("units: inch" if inches else "# units: inch", "sizes printed in mm, with inches beside them"),
@@ -202,7 +202,7 @@ def _lying(given: Mapping[str, str]) -> str:
     height = _value(given["height"], quantity.LENGTH)
     reach = across.value / 2 + across.tolerance / 2 + 4  # liner 3, clearance 1
     width = _up(2 * reach * math.sin(math.radians(60)) + 2 * 25 + 40, 10)
-    length = _up(max(height * 0.9, 120), 10)
+    length = _up(min(max(height * 0.9, 120), 2400), 10)  # 2400: out of one sheet
     sheets = max(1, math.ceil(20 / foam))
     return _text(
         ("cradles:", ""),
