@@ -79,8 +79,7 @@ class Stack:
     """Sheets and packers that make up a depth, all in mm.
 
     `error` = height - depth: positive when the stack stands higher than asked. `new_depth`: the depth that these
-    layers make exactly. `short`: what whole sheets leave to be packed, from the top of the last sheet that is not
-    above the depth.
+    layers make exactly.
     """
 
     depth: float
@@ -104,10 +103,6 @@ class Stack:
     @property
     def new_depth(self) -> float:
         return self.height
-
-    @property
-    def short(self) -> float:
-        return self.depth - self.sheet_thickness * math.floor(self.depth / self.sheet_thickness + SAME)
 
     @property
     def worst_case(self) -> float:

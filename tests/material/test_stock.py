@@ -30,12 +30,6 @@ def test_a_depth_that_sheets_make_exactly_gains_no_sheet_from_rounding():
 def test_a_packer_answers_what_is_over():
     pile = stack(40, sheet=18, packers=(6, 4))
     assert (pile.sheets, pile.packers, pile.error) == (2, (4,), 0)
-    assert pile.short == pytest.approx(4)
-
-
-def test_what_wants_packing_is_told_without_a_packer_at_hand():
-    assert stack(40, sheet=18).short == pytest.approx(4)
-    assert stack(36, sheet=18).short == pytest.approx(0)
 
 
 def test_a_packer_that_comes_no_nearer_is_left_out():
