@@ -5,8 +5,8 @@ Out      Made: bodies, stands and chains, in boat axes.
 Not here how far a rigid rib may wrap (choose.py refuses it, check/ measures it), the rib's strength.
 
 Section of a rib, own axes of the chock: u across, v up from the base's bare top. F is the arc about the cylinder's
-axis with its radius + liner + clearance; the rib's core has it with skin and paint outside. Every other face is the bag
-side: the core's face is moved in from F by skin and paint, so that what stands finished has the sizes the spec asks for.
+axis, radius + liner + clearance; the rib's core has it with skin and paint outside. Every other face is the bag side:
+the core's face is moved in from F by skin and paint, so that the finished rib has the sizes the spec asks for.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from moldplan.shape.stack import lifts
 from moldplan.shape.strap import strap
 from moldplan.spec.model import Chock, Cylinder
 
+THIN = 0.05  # mm; what is thinner is no body and no rounding
 STRAP_GAP = 12.0  # mm between a strap and the rib beside it; ours
 
 
@@ -131,7 +132,8 @@ def _base_bodies(brief: Brief, frame: Frame, plugs: list[Shaped]) -> list[Body]:
         made.append((f"{brief.name} lift {number}", "lift", lift.shaped, own, brief.cradle.stock, lift.high - lift.low,
                      (f"lift {number} of {len(cut)} of the base, from the underside up",)))
     return [Body(name=n, kind=k, shaped=_on_sole(brief, s.moved(frame)), part=brief.name, path=brief.path, frame=f,
-                 stock=t, thickness=h, notes=notes) for n, k, s, f, t, h, notes in made]
+                 stock=t, thickness=h, notes=notes, density=None if k == "part" else stock.density)
+            for n, k, s, f, t, h, notes in made]
 
 
 def _on_sole(brief: Brief, shaped: Shaped) -> Shaped:
@@ -189,9 +191,9 @@ def _ribs(brief: Brief, full: str, path: Path, chock: Chock, cylinder: Cylinder,
             own = place.inside(Frame((0.0, 0.0, (layer - (chock.layers - 1) / 2) * sheet)))
             flat = own.inside(Frame((0.0, 0.0, -sheet / 2), (1.0, 0.0, 0.0)))
             bodies.append(Body(name=f"{title} sheet {layer + 1}", kind="rib", shaped=sawn.moved(own), part=full,
-                               path=path, frame=flat, stock=chock.stock, thickness=sheet,
+                               path=path, frame=flat, stock=chock.stock, thickness=sheet, density=stock.density,
                                notes=(shown,) if chock.edge_radius and not build.skin else ()))
-        if chock.liner:
+        if chock.liner > THIN:
             bodies.append(Body(name=f"{full} liner {number}", kind="liner", part=full, path=path, frame=place,
                                shaped=_liner(cut, chock.liner, thick + 2 * build.skin).moved(place)))
     return bodies, tuple(hosts)
@@ -211,7 +213,7 @@ def rib(cut: Section, *, inset: float, thickness: float, name: str) -> Shaped:
     import cadquery as cq
 
     radius, top, half = cut.radius + inset, cut.top - cut.axis - inset, cut.half_width - inset
-    base, limber = -cut.axis, cut.limber + inset if cut.limber else 0.0
+    base, limber = -cut.axis, cut.limber + inset if cut.limber > THIN else 0.0
     lip = math.sqrt(max(radius**2 - top**2, 0.0))  # where the arc meets the shoulders' level
     low = -thickness / 2
 
@@ -236,7 +238,7 @@ def rib(cut: Section, *, inset: float, thickness: float, name: str) -> Shaped:
 
 def _edged(shaped: Shaped, name: str, radius: float) -> Shaped:
     """The arc's two edges rounded, for the liner to turn over."""
-    if radius < 0.05:
+    if radius < THIN:
         return shaped
     edges = [edge for face in shaped.faces(f"{name} arc") for edge in face.Edges() if edge.geomType() == "CIRCLE"]
     return shaped.rounded(edges, radius, f"{name} edge")

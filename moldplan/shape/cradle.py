@@ -226,9 +226,11 @@ def _body(brief: Brief, frame: Frame, name: str, kind: str, own: Shaped, *, part
         lifted = shaped.common(above_sole(brief.room.sole, reach + _away(brief, frame), 2 * reach))
         if lifted.solid.Volume() > 1.0:
             shaped = lifted
+    density = {"core": brief.stocks[brief.cradle.stock].density, "lift": brief.stocks[brief.cradle.stock].density,
+               "skin": brief.build.density}.get(kind)
     return Body(name=name, kind=kind, shaped=shaped, part=f"{brief.name}.{part}" if part else brief.name,
                 path=(*brief.path, "seats", part) if part else brief.path, frame=frame, stock=stock,
-                thickness=thickness, hand=None, notes=notes)
+                thickness=thickness, density=density, notes=notes)
 
 
 def _away(brief: Brief, frame: Frame) -> float:
@@ -253,6 +255,7 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
                  "dressed to the marked one"]
         tools.append(Body(name=f"{full} {kind} {number}", kind=kind, shaped=disc.shaped.moved(own), part=full,
                           path=path, frame=flat, stock=disc.layer.stock, thickness=disc.layer.thickness,
+                          density=brief.stocks[one.insert.stock].density if disc.layer.stock else None,
                           notes=tuple(notes)))
     ties = straps(brief, full, path, one.straps, cylinder, stands_at, wall=_wall(brief, frame, one, stands_at))
     stand = Stand(
@@ -266,9 +269,10 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
 
 def standing_bodies(full: str, path: Path, cylinder: Cylinder, at: Frame) -> list[Body]:
     """The cylinder where it stands or lies, and the room of its valve when it has one."""
-    density = None
-    made = [Body(name=f"{full} cylinder", kind="cylinder", shaped=bottle.solid(cylinder).moved(at), part=full,
-                 path=path, frame=at, density=density)]
+    shaped = bottle.solid(cylinder).moved(at)
+    density = cylinder.full_mass and cylinder.full_mass / (shaped.solid.Volume() * 1e-9)
+    made = [Body(name=f"{full} cylinder", kind="cylinder", shaped=shaped, part=full, path=path, frame=at,
+                 density=density)]
     room = bottle.envelope(cylinder)
     if room:
         made.append(Body(name=f"{full} valve room", kind="envelope", shaped=room.moved(at), part=full, path=path,

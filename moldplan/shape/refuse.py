@@ -87,7 +87,8 @@ def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fa
     lowest = run.start[2] + run.along[2] - outside
     if lowest <= 0:
         return [Fault((*path, "limber", "fall"), one.limber.fall,
-                      f"so flat that the tube stays {-lowest:.1f} mm higher", "the tube would come out through the block's underside")]
+                      f"so flat that the tube stays {-lowest:.1f} mm higher",
+                      "the tube would come out through the block's underside")]
     return []
 
 

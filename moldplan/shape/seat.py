@@ -38,6 +38,7 @@ class Build:
     in_mold_tolerance: float
     cut_tolerance: float
     origin: str
+    density: float | None = None  # of the skin, kg/m3
 
     @staticmethod
     def of(skin: Skin, coats: Coats, *, paint_share: float, cut: float) -> Build:
@@ -46,7 +47,7 @@ class Build:
             skin=skin.thickness, skin_tolerance=skin.tolerance, lap=max(ply.thickness for ply in skin.plies),
             paint=coats.paint, paint_tolerance=paint_share * coats.paint, in_mold=coats.in_mold,
             in_mold_tolerance=paint_share * coats.in_mold, cut_tolerance=cut,
-            origin=f"{len(skin.plies)} plies of {skin.name}")
+            origin=f"{len(skin.plies)} plies of {skin.name}", density=skin.density)
 
 
 @dataclass(frozen=True, kw_only=True)

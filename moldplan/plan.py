@@ -1,0 +1,230 @@
+"""The whole chain on one screen: a loaded spec is resolved, shaped, checked, cut, cured of its faults and written.
+
+In       Loaded (spec/load.py).
+Out      Plan; a folder of files.
+Not here any formula: each room does its own work, this module hands things on.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path as FilePath
+from typing import Any
+
+from moldplan._version import __version__
+from moldplan.check.judge import Judged, judge
+from moldplan.cut.cutting import Cutting, flatten, lay_out
+from moldplan.cut.piece import Layout, Piece
+from moldplan.errors import OutputError
+from moldplan.finding import Edit, Finding
+from moldplan.handbook.cautions import cautions as handbook_cautions
+from moldplan.shape.assemble import assemble
+from moldplan.shape.assembly import Assembly
+from moldplan.shape.body import Body
+from moldplan.shape.chain import Chain
+from moldplan.shape.choose import Choice, resolve
+from moldplan.spec.load import Loaded, edited
+from moldplan.spec.model import Spec
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """A finished plan: everything that was decided, measured and laid out. Nothing in it depends on the clock."""
+
+    name: str
+    file: str
+    sha256: str
+    spec: Spec
+    assembly: Assembly
+    findings: tuple[Finding, ...]
+    pieces: tuple[Piece, ...]
+    layout: Layout | None
+    choices: tuple[Choice, ...]
+    cautions: tuple[str, ...]
+    fits: tuple[Mapping[str, Any], ...] = ()
+    files: tuple[str, ...] = field(default=(), compare=False)
+
+    @property
+    def chains(self) -> tuple[Chain, ...]:
+        return self.assembly.chains
+
+    @property
+    def answer(self) -> str:
+        """What a builder would say of it, in a sentence."""
+        return _answer(self)
+
+    def as_json(self) -> dict[str, Any]:
+        """The plan as plain data (plan.json)."""
+        sheets = self.layout.sheets if self.layout else ()
+        return {
+            "moldplan": __version__,
+            "spec": {"file": self.file, "title": self.spec.title, "revision": self.spec.revision,
+                     "sha256": self.sha256},
+            "answer": self.answer,
+            "findings": [finding.as_json() for finding in self.findings],
+            "chains": [chain.as_json() for chain in self.chains],
+            "fits": [dict(row) for row in self.fits],
+            "bodies": [_body_json(body) for body in self.assembly.bodies.values()],
+            "pieces": [_piece_json(piece, self.layout) for piece in self.pieces],
+            "sheets": [{"file": s.file, "stock": s.stock, "size": list(s.size), "used": s.used} for s in sheets],
+            "fewest": dict(self.layout.fewest) if self.layout else {},
+            "choices": [{"field": c.field, "value": c.value, "why": c.why} for c in self.choices],
+            "cautions": list(self.cautions),
+            "files": list(self.files),
+        }
+
+
+def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say = lambda text: None) -> Plan:
+    """Run the chain. `nest` False leaves the sheets out (`not judged`); `layout` is an earlier layout.json to reuse.
+
+    Raises SpecFault for what only shows when parts meet; GeometryError for a body the kernel could not make.
+    """
+    say("choosing and shaping")
+    resolved = resolve(loaded.spec)
+    assembly = assemble(resolved)
+    say("checking")
+    judged = judge(assembly, resolved.spec)
+    cutting = flatten(assembly, resolved.stocks, resolved.spec.cutter)
+    say("looking for cures")
+    findings = _cured(loaded, (*judged.findings, *cutting.findings), say)
+    laid = _laid(cutting, resolved.stocks, resolved.spec, layout, say) if nest else cutting.left_out()
+    contents = [stand.cylinder.contents for stand in assembly.stands]
+    return Plan(
+        name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
+        findings=(*findings, *laid.findings), pieces=cutting.pieces, layout=laid.layout, choices=resolved.choices,
+        cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
+                  *handbook_cautions(contents)),
+        fits=judged.fits)
+
+
+def _laid(cutting: Cutting, stocks: Mapping[str, Any], spec: Spec, layout: FilePath | None, say: Say) -> Any:
+    say("laying out sheets")
+    saved = layout.read_text(encoding="utf-8") if layout else None
+    return lay_out(cutting, stocks, spec.cutter, saved=saved, say=say)
+
+
+def _cured(loaded: Loaded, findings: tuple[Finding, ...], say: Say) -> tuple[Finding, ...]:
+    """Failing findings with their cures, each re-evaluated by the whole chain."""
+    if not any(finding.verdict == "fails" for finding in findings):
+        return findings
+    from moldplan.cure.search import cures
+
+    return cures(findings, lambda edits: evaluate(loaded, edits), say)
+
+
+def evaluate(loaded: Loaded, edits: Iterable[Edit] = ()) -> tuple[Finding, ...]:
+    """All findings of the spec with some fields changed, sheets left out. Raises SpecError, SpecFault, GeometryError."""
+    changed = edited(loaded, edits)
+    resolved = resolve(changed.spec)
+    assembly = assemble(resolved)
+    judged = judge(assembly, resolved.spec)
+    return (*judged.findings, *flatten(assembly, resolved.stocks, resolved.spec.cutter).findings)
+
+
+def _answer(plan: Plan) -> str:
+    fails = [f for f in plan.findings if f.verdict == "fails"]
+    close = sum(f.verdict == "close" for f in plan.findings)
+    held = sorted({stand.cylinder_name for stand in plan.assembly.stands})
+    names = " and ".join([", ".join(held[:-1]), held[-1]] if len(held) > 1 else held)
+    if not fails:
+        nearly = f", {close} of them by little" if close else ""
+        return f"{names[:1].upper()}{names[1:]} {'fit' if len(held) > 1 else 'fits'}: all that was judged holds{nearly}."
+    first = fails[0]
+    short = "" if first.margin is None else f" by {abs(first.margin):.3g} {first.unit}".rstrip()
+    others = f" {len(fails) - 1} more {'fail' if len(fails) > 2 else 'fails'}." if len(fails) > 1 else ""
+    return f"Not yet: {first.part}, {first.what}, fails{short}.{others}"
+
+
+def _body_json(body: Body) -> dict[str, Any]:
+    solid, centre = body.solid, body.solid.Center()
+    volume = solid.Volume()
+    mass = None if body.density is None else volume * 1e-9 * body.density
+    return {"name": body.name, "kind": body.kind, "part": body.part, "hand": body.hand, "volume": volume,
+            "area": solid.Area(), "mass": mass, "centre": [centre.x, centre.y, centre.z], "valid": solid.isValid()}
+
+
+def _piece_json(piece: Piece, layout: Layout | None) -> dict[str, Any]:
+    placed = [
+        {"sheet": sheet.file, "x": one.x, "y": one.y, "turn": one.turn, "mirrored": one.mirrored}
+        for sheet in (layout.sheets if layout else ()) for one in sheet.placed if one.piece == piece.id]
+    return {"id": piece.id, "body": piece.body, "stock": piece.stock, "thickness": piece.thickness,
+            "quantity": piece.quantity, "hand": piece.hand, "area": piece.area,
+            "outline_length": piece.outline_length, "placed": placed}
+
+
+def write(plan: Plan, out: FilePath) -> FilePath:
+    """Write the plan's folder, whole or not at all; returns it.
+
+    The files go into a new folder beside the old one and are swapped in when complete. An old folder is replaced only
+    when it holds a plan of ours and nothing else. Raises OutputError; what stood there before is then untouched.
+    """
+    target = out / plan.name
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        _refuse_strangers(target)
+        fresh = FilePath(tempfile.mkdtemp(prefix=f".{plan.name}.", dir=out))
+    except OSError as trouble:
+        raise OutputError(f"{target}: cannot be written ({trouble.strerror or trouble})") from trouble
+    try:
+        _write_files(plan, fresh)
+        fresh.chmod(0o755)
+        _swap(fresh, target)
+    except OSError as trouble:
+        raise OutputError(f"{target}: cannot be written ({trouble.strerror or trouble}); "
+                          "what was there before is untouched") from trouble
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+    return target
+
+
+def _refuse_strangers(target: FilePath) -> None:
+    """Raise OutputError unless `target` is absent, empty, or a plan of ours with no file that is not ours."""
+    if not os.path.lexists(target):
+        return
+    if target.is_symlink() or not target.is_dir():
+        raise OutputError(f"{target}: is there already and is no folder of ours; move it, or give another --out")
+    there = sorted(str(p.relative_to(target)) for p in target.rglob("*") if not p.is_dir() or p.is_symlink())
+    if not there:
+        return
+    try:
+        held = json.loads((target / "plan.json").read_text(encoding="utf-8"))
+        ours = {*held["files"], "plan.json"} if held["moldplan"] and held["spec"]["sha256"] else set()
+    except (OSError, ValueError, KeyError, TypeError):
+        ours = set()
+    strange = [name for name in there if name not in ours]
+    if strange:
+        raise OutputError(f"{target}: holds {strange[0]}, which no plan of ours wrote; move it, or give another --out")
+
+
+def _write_files(plan: Plan, folder: FilePath) -> None:
+    from dataclasses import replace
+
+    from moldplan.report.folder import write_all
+
+    write_all(plan, folder)
+    files = tuple(sorted(str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file()))
+    text = json.dumps(replace(plan, files=files).as_json(), indent=2, ensure_ascii=False, allow_nan=False)
+    (folder / "plan.json").write_text(text + "\n", encoding="utf-8")
+
+
+def _swap(fresh: FilePath, target: FilePath) -> None:
+    """Put the new folder in the old one's place; when the second step fails the old one comes back."""
+    if not target.exists():
+        fresh.rename(target)
+        return
+    old = target.with_name(f".{target.name}.old")
+    shutil.rmtree(old, ignore_errors=True)
+    target.rename(old)
+    try:
+        fresh.rename(target)
+    except OSError:
+        old.rename(target)
+        raise
+    shutil.rmtree(old, ignore_errors=True)

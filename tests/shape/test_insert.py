@@ -1,0 +1,65 @@
+"""The discs of an insert: the shape of M for a mold, eased for a press; held against the recess they must fill."""
+
+import pytest
+
+from moldplan.shape.assemble import assemble
+from moldplan.shape.choose import resolve
+
+SEAT = {"depth": 36, "clearance_per_side": 4, "draft": 4, "rim_radius": 0, "floor_fillet": 8,
+        "limber": {"towards": "aft", "bore": 6}}
+
+
+def solids(made):
+    return [body.solid for body in made.of_kind("insert")]
+
+
+def test_a_mold_insert_fills_the_molded_recess_to_the_rim(shaped):
+    _, made = shaped({"gas": SEAT})
+    part, discs = made.body("block part"), solids(made)
+    assert len(discs) == 2
+    for disc in discs:
+        assert disc.intersect(part.solid).Volume() == pytest.approx(0, abs=1.0)
+        assert disc.distance(part.solid) == pytest.approx(0, abs=1e-6)
+    assert max(d.BoundingBox().zmax for d in discs) == pytest.approx(part.solid.BoundingBox().zmax, abs=1e-5)
+    wall = made.body("block.gas insert 2").faces("molding wall")[0]
+    assert part.faces("gas wall")[0].distance(wall) == pytest.approx(0, abs=1e-6)
+
+
+def test_the_discs_lie_on_each_other_and_share_their_outline(shaped):
+    _, made = shaped({"gas": SEAT})
+    low, high = solids(made)
+    assert low.intersect(high).Volume() == pytest.approx(0, abs=1e-3)
+    rings = [max(e.radius() for e in body.Edges() if e.geomType() == "CIRCLE" and abs(e.Center().z - level) < 1e-6)
+             for body, level in ((low, low.BoundingBox().zmax), (high, high.BoundingBox().zmin))]
+    assert rings[0] == pytest.approx(rings[1], abs=1e-6)
+
+
+def test_air_and_dowel_holes_never_come_out_of_the_molding_floor_but_for_the_air(shaped):
+    _, made = shaped({"gas": SEAT})
+    lowest = made.body("block.gas insert 1")
+    floor, = lowest.faces("molding floor")
+    assert len(floor.innerWires()) == 1  # the air hole, taped while laying up
+    assert {"dowel hole", "air hole"} <= set(lowest.shaped.roles)
+
+
+@pytest.mark.parametrize("plies", [1, 3])
+def test_a_press_insert_lands_on_peel_ply_and_keeps_off_the_wall(spec, plies):
+    resolved = resolve(spec({"gas": SEAT | {"insert": {"use": "press", "peel_ply": 0.2}}},
+                            laminates={"skin": {"plies": ["biax 450"] * plies}}))
+    made = assemble(resolved)
+    part, lowest = made.body("block part"), made.body("block.gas insert 1")
+    assert lowest.faces("molding floor")[0].distance(part.faces("gas floor")[0]) == pytest.approx(0.2, abs=1e-6)
+    skin = resolved.skins["block"]
+    # 15 % of the skin (common practice, no source) and one lap more than the peel ply, normal to the wall
+    ease = 0.2 + 0.15 * skin.thickness + skin.plies[0].thickness
+    assert lowest.faces("molding wall")[0].distance(part.faces("gas wall")[0]) == pytest.approx(ease, abs=1e-5)
+    proud = max(d.BoundingBox().zmax for d in solids(made)) - part.solid.BoundingBox().zmax
+    assert proud >= 15 - 1e-6
+
+
+def test_packers_make_up_what_whole_sheets_do_not(spec):
+    board = {"kind": "melamine-faced board", "thickness": 18, "size": [2440, 1220], "packers": [2, 5]}
+    made = assemble(resolve(spec({"gas": SEAT | {"depth": 25}}, stock={"board": board})))
+    heights = [b.solid.BoundingBox().zmax - b.solid.BoundingBox().zmin for b in made.of_kind("insert", "packer")]
+    assert heights == pytest.approx([18, 5, 2], abs=1e-5)
+    assert sum(heights) == pytest.approx(25, abs=1e-5)

@@ -1,0 +1,66 @@
+"""What cannot be built is refused before any solid is made, with the field, what is allowed and why."""
+
+import pytest
+
+from moldplan.errors import SpecFault, dotted
+from moldplan.shape.choose import resolve
+
+SEAT = {"depth": 36, "clearance_per_side": 4}
+CHOCK = {"straps": 0}
+LOCKER = {"box": {"from": [0, 100, 0], "to": [600, 700, 700]}, "lid": {"clear_opening": [400, 400]}}
+
+
+@pytest.mark.parametrize(("case", "field", "why"), [
+    ({"seats": {"gas": SEAT | {"at": [100, 200]}}}, "seats.gas.at", "leave its block"),
+    ({"seats": {"gas": SEAT}, "block": (250, 250, 80)}, "seats.gas.at", "leave its block"),
+    ({"seats": {"gas": SEAT | {"depth": 80}}}, "seats.gas.depth", "come through the block"),
+    ({"seats": {"gas": SEAT | {"floor_fillet": 60}}}, "seats.gas.floor_fillet", "reach the rim"),
+    ({"seats": {"gas": SEAT | {"rim_radius": 34}}}, "seats.gas.rim_radius", "meet in the wall"),
+    ({"seats": {"gas": SEAT | {"limber": {"towards": "aft", "bore": 36}}}}, "limber.bore", "through the rim"),
+    ({"seats": {"gas": SEAT | {"depth": 76, "limber": {"towards": "aft", "bore": 20, "fall": "20 %"}}}},
+     "limber.fall", "underside"),
+    ({"chocks": {"gas": CHOCK | {"wrap": 190}}, "block": (600, 400, 20)}, "chocks.gas.wrap", "closes over"),
+    ({"chocks": {"gas": CHOCK | {"wrap": 175, "made": "molded", "draft": 3}}, "block": (600, 400, 20)},
+     "chocks.gas.wrap", "does not leave its mold"),
+    ({"chocks": {"gas": CHOCK | {"spacing": 500}}, "block": (900, 400, 20)}, "chocks.gas.spacing", "straight part"),
+    ({"chocks": {"gas": CHOCK | {"limber": 30}}, "block": (600, 400, 20)}, "chocks.gas.limber", "into the arc"),
+    ({"chocks": {"gas": CHOCK | {"edge_radius": 9}}, "block": (600, 400, 20)}, "chocks.gas.edge_radius", "meet"),
+    ({"chocks": {"gas": CHOCK}, "block": (600, 200, 20)}, "chocks.gas.at", "over the base's edge"),
+    ({"cradle": {"hand": "both", "at": [0, -100]}}, "hand", "its own twin"),
+    ({"cradle": {"locker": "l", "at": [-50, 150]}, "lockers": {"l": LOCKER}}, "cradles.block.at", "through the wall"),
+    ({"block": (400, 400, 80), "cradle": {"locker": "l"},
+      "lockers": {"l": LOCKER | {"box": {"from": [0, 0, 0], "to": [500, 500, 60]}}}}, "cradles.block.block", "taller"),
+    ({"lockers": {"l": LOCKER | {"box": {"from": [0, 0, 0], "to": [500, 0, 60]}}}}, "lockers.l.box", "no room"),
+    ({"lockers": {"l": LOCKER | {"lid": {"clear_opening": [700, 300]}}}}, "lid.clear_opening", "own top"),
+    ({"lockers": {"l": LOCKER | {"lid": {"clear_opening": [300, 300], "corner_radius": 200}}}}, "corner_radius",
+     "half the shorter"),
+])
+def test_it_is_refused(spec, case, field, why):
+    with pytest.raises(SpecFault) as caught:
+        resolve(spec(case.get("seats"), **{key: value for key, value in case.items() if key != "seats"}))
+    faults = [f for f in caught.value.faults if field in dotted(f.path)]
+    assert faults, caught.value
+    assert why in faults[0].why
+    assert faults[0].allowed
+
+
+def test_two_seats_that_cut_into_each_other_say_by_how_much(spec):
+    # closed form: two mouths of radius 137.5 + (0.3 + skin)/cos 4 + 36 tan 4 + ..., 260 mm apart
+    with pytest.raises(SpecFault, match="at least 28.* mm from the middle of gas") as caught:
+        resolve(spec({"gas": SEAT | {"at": [200, 200]}, "two": SEAT | {"cylinder": "gas", "at": [460, 200]}},
+                     block=(800, 400, 80)))
+    assert "cut into each other" in caught.value.faults[0].why
+
+
+def test_all_faults_are_told_at_once(spec):
+    with pytest.raises(SpecFault) as caught:
+        resolve(spec({"gas": SEAT | {"depth": 90, "at": [10, 10]}}))
+    assert {f.path[-1] for f in caught.value.faults} >= {"depth", "at"}
+
+
+def test_nothing_left_open_is_left_untold(spec):
+    made = resolve(spec())
+    told = {choice.field for choice in made.choices}
+    assert {"cradles.block.at", "cradles.block.skin", "cradles.block.seats.gas.at",
+            "cradles.block.seats.gas.floor_fillet", "cradles.block.seats.gas.limber"} <= told
+    assert all(choice.why for choice in made.choices)
