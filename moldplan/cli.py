@@ -150,7 +150,10 @@ def _check(given: argparse.Namespace) -> int:
 def _build(given: argparse.Namespace) -> int:
     loaded = _loaded(given.spec)
     out = FilePath(given.out)
-    layout = out / FilePath(given.spec).stem / "sheets" / "layout.json"
+    name = loaded.file.stem
+    if not name.strip("."):
+        raise CallError(f"{given.spec}: a plan's folder is called after its spec, and {name!r} names no folder")
+    layout = out / name / "sheets" / "layout.json"
     plan = _made(loaded, nest=True, layout=layout if layout.is_file() else None)
     from moldplan import plan as chain
 

@@ -59,7 +59,7 @@ def counts(findings: Sequence[Finding]) -> str:
 def _aligned(findings: Sequence[Finding]) -> list[str]:
     columns = [(finding.verdict, finding.part, finding.what, *figures(finding), _where(finding))
                for finding in findings]
-    widths = [max((len(row[n]) for row in columns), default=0) for n in range(6)]
+    widths = [max((len(row[n]) for row in columns), default=0) for n in range(7)]
     return ["  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip() for row in columns]
 
 

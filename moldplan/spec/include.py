@@ -136,6 +136,7 @@ def _merge(into: Source, part: Source) -> None:
             into.marks.update(under[table, name])
     into.commas |= part.commas
     into.halved |= part.halved
+    into.robbed |= part.robbed
 
 
 def _short(entries: Any) -> Any:

@@ -23,7 +23,7 @@ from moldplan.quantity import QuantityError, Toleranced, plain
 from moldplan.spec import references
 from moldplan.spec.fields import Slot, slot
 from moldplan.spec.include import with_includes
-from moldplan.spec.mistakes import mark_of, of_error, of_fault
+from moldplan.spec.mistakes import first_causes, mark_of, of_error, of_fault
 from moldplan.spec.model import Spec
 from moldplan.spec.source import Mark, Mistake, Source, parsed, raise_all, read_source
 
@@ -95,7 +95,7 @@ def _judged(source: Source, digest: str) -> Loaded:
         # aliases only: `from_` and `alternatives` are our names, not the builder's
         spec = Spec.model_validate(source.data, by_alias=True, by_name=False)
     except ValidationError as error:
-        errors = [each for each in error.errors(include_url=False) if each["loc"] not in source.halved]
+        errors = first_causes(error.errors(include_url=False), source.halved, source.robbed)
         more = max(0, len(errors) - MOST_LINES)
         mistakes += [of_error(each, source.data, source.marks, source.commas) for each in errors[:MOST_LINES]]
     faults = references.faults(source.data) + references.limit_faults(source.data)
@@ -122,7 +122,7 @@ def _inch_cautions(source: Source) -> list[str]:
         if least is not None and quantity.looks_like_inches(value, least):
             mark, bare = mark_of(source.marks, path), quantity.toleranced(value).value
             found.append((mark, f"{mark}: {dotted(path)} = {value} is {plain(bare, 4)} mm as it stands; did you mean "
-                                f'"{plain(bare, 4)} in" ({plain(bare * quantity.INCH, 1)} mm)?'))
+                                f'"{plain(bare, 4)} in" ({plain(bare * quantity.INCH)} mm)?'))
     return [text for _, text in sorted(found)]
 
 

@@ -87,6 +87,31 @@ def range_of(here: Slot) -> str:
     return f"{'above ' if open_ else ''}{least} to {most}{unit}"
 
 
+def first_causes(errors: Iterable[Mapping[str, Any]], halved: Iterable[Path],
+                 robbed: Iterable[Path]) -> list[Mapping[str, Any]]:
+    """pydantic's errors without the echoes of another mistake.
+
+    A field that is missing because its key is misspelt, a value that a decimal comma cut in two, a rule that a part
+    breaks only because an entry of it was refused: the builder is told the cause once.
+    """
+    errors, halved, robbed = list(errors), set(halved), list(robbed)
+    meant = set()
+    for error in errors:
+        path = tuple(error["loc"])
+        owner = slot_at(path[:-1]) if error["type"] == "extra_forbidden" else None
+        if owner is not None and owner.part is not None:
+            keys = [info.alias or name for name, info in owner.part.model_fields.items()]
+            meant |= {(*path[:-1], key) for key in difflib.get_close_matches(str(path[-1]), keys, n=1)}
+
+    def echo(path: Path, kind: str, error: Mapping[str, Any]) -> bool:
+        if path in halved or (kind == "missing" and path in meant):
+            return True
+        rule = kind == "too_short" or (kind == "value_error" and not isinstance(error["ctx"]["error"], QuantityError))
+        return rule and any(each[: len(path)] == path for each in robbed)
+
+    return [error for error in errors if not echo(tuple(error["loc"]), error["type"], error)]
+
+
 def of_error(error: Mapping[str, Any], data: Any, marks: Marks, commas: Iterable[Path]) -> Mistake:
     """One of pydantic's errors, located and in our words."""
     path: Path = tuple(error["loc"])
@@ -155,7 +180,7 @@ def _inches(value: Any, here: Slot) -> str:
         bare = quantity.toleranced(value).value
     except QuantityError:
         return ""
-    return f"; did you mean {plain(bare, 4)} in ({plain(bare * INCH, 1)} mm)?" if 0 < bare < low <= bare * INCH else ""
+    return f"; did you mean {plain(bare, 4)} in ({plain(bare * INCH)} mm)?" if 0 < bare < low <= bare * INCH else ""
 
 
 def _of_type(kind: str, value: Any, here: Slot) -> tuple[str, str]:

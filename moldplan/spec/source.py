@@ -62,7 +62,7 @@ class Mistake:
 @dataclass
 class Source:
     """What one file holds. `commas`: lists with a comma between two figures and no space, as in [9,5]; `halved`: fields
-    whose value a decimal comma cut in two, as in {depth: 9,5}."""
+    whose value a decimal comma cut in two, as in {depth: 9,5}; `robbed`: maps that lost an entry to a wrong key."""
 
     file: FilePath
     raw: bytes
@@ -72,6 +72,7 @@ class Source:
     cautions: list[str] = field(default_factory=list)
     commas: set[Path] = field(default_factory=set)
     halved: set[Path] = field(default_factory=set)
+    robbed: set[Path] = field(default_factory=set)
     nodes: int = 0
 
 
@@ -297,6 +298,7 @@ class _Builder:
             self.mistake(self.source.marks[cut], dotted(cut), f"{at.previous},{at.odd_key}", meant,
                          "decimals take a point, and a comma begins the next field")
             return
+        self.source.robbed.add(at.path)
         where = dotted(at.path) or "the spec"
         self.mistake(at.key_mark, where, f"{{{at.odd_key}: ...}}", "text as keys",
                      f'a name such as {at.odd_key} is written in quotes: "{at.odd_key}"')
@@ -339,6 +341,9 @@ class _Builder:
         line = self.line_at(place.line - 1)
         why = " ".join(filter(None, (error.problem, error.context)))
         first = self.line_at(error.context_mark.line) if error.context_mark else ""
+        if "nesting depth" in why:  # libyaml reads ahead, and may meet its own limit before ours
+            return _refusal(place, f"line {place.line}", display(line.strip()), f"up to {MOST_DEPTH} levels",
+                            "no field lies that deep")
         if "\t" in line[: place.col]:
             why = "a tab stands there; indent with spaces"
         elif " #" in line or " #" in first:

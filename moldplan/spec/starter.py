@@ -77,7 +77,7 @@ def read_answer(question: Question, text: str) -> str:
     if not low <= value <= high:
         meant = ""
         if question.kind is quantity.LENGTH and quantity.is_bare(text) and value < low <= value * quantity.INCH:
-            meant = f'; did you mean "{plain(value, 4)} in" ({plain(value * quantity.INCH, 1)} mm)?'
+            meant = f'; did you mean "{plain(value, 4)} in" ({plain(value * quantity.INCH)} mm)?'
         raise QuantityError(f"{plain(low)} to {plain(high)} {question.kind.unit}",
                             f"a starter is written for these sizes{meant}")
     return text
@@ -243,7 +243,7 @@ def _up(number: float, step: int) -> int:
 
 def _yaml(text: str) -> str:
     """A text as a YAML scalar: plain where it reads back as it stands, else in quotes."""
-    if quantity.is_bare(text) or re.fullmatch(r"[0-9][0-9 ./±]*(?:mm|cm|in|kg|lb|g)?", text):
+    if quantity.is_bare(text) or re.fullmatch(r"[0-9][0-9A-Za-z ./±]*", text):
         return text
     plain_word = re.fullmatch(r"[A-Za-z][A-Za-z0-9 _-]*", text) and text.lower() not in ("true", "false", "null")
     return text if plain_word else json.dumps(text, ensure_ascii=False)
