@@ -12,7 +12,8 @@ Okabe and Ito's colour-blind-safe set (2008) and mean nothing by themselves.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -74,13 +75,16 @@ def write_sheet(
 ) -> None:
     """Writes `path` (.dxf) and the .txt beside it. Raises OutputError when the disk refuses."""
     table = {piece.id: piece for piece in pieces}
-    drawing = _drawing(sheet)
-    space = drawing.modelspace()
-    cramped = [placed for placed in sheet.placed if not _draw_piece(drawing, space, table[placed.piece], placed)]
-    _draw_sheet(space, sheet, stock, cutter, f"{title}  {sheet.stock} {stock.true_thickness:g} mm  "
-                                             f"sheet {sheet.number}  rev {revision}")
+    words = f"{title}  {sheet.stock} {stock.true_thickness:g} mm  sheet {sheet.number}  rev {revision}"
+    stream = io.StringIO()
+    with _undated():
+        drawing = _drawing(sheet)
+        space = drawing.modelspace()
+        cramped = [placed for placed in sheet.placed if not _draw_piece(drawing, space, table[placed.piece], placed)]
+        _draw_sheet(space, sheet, cutter, words)
+        drawing.write(stream)
     try:
-        path.write_bytes(_bytes(drawing))
+        path.write_bytes(stream.getvalue().encode("utf-8"))
         path.with_suffix(".txt").write_text(
             note(sheet, table, stock, cutter=cutter, title=title, revision=revision, cramped=cramped), encoding="utf-8"
         )
@@ -103,18 +107,17 @@ def _drawing(sheet: Sheet) -> Drawing:
     return drawing
 
 
-def _bytes(drawing: Drawing) -> bytes:
-    """The file's bytes, without the date and the random ids that ezdxf would put in."""
+@contextmanager
+def _undated() -> Iterator[None]:
+    """Keeps ezdxf from writing the date and random ids, which would make every file differ from the last."""
     import ezdxf
 
-    stream = io.StringIO()
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
-        drawing.write(stream)
+        yield
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = before
-    return stream.getvalue().encode("utf-8")
 
 
 def _draw_loop(space: Modelspace, loop: Loop, layer: str) -> None:
@@ -155,7 +158,7 @@ def _draw_piece(drawing: Drawing, space: Modelspace, piece: Piece, placed: Place
     return written.whole
 
 
-def _draw_sheet(space: Modelspace, sheet: Sheet, stock: Stock, cutter: Cutter, words: str) -> None:
+def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> None:
     """The sheet's edge; in its free margin the datum mark and what the sheet is."""
     wide, high = sheet.size
     _draw_loop(space, Loop(((0, 0, 0.0), (wide, 0, 0.0), (wide, high, 0.0), (0, high, 0.0))), "sheet-edge")
@@ -242,7 +245,7 @@ def _cautions(sheet: Sheet, used: Mapping[str, Piece], cramped: Sequence[Placed]
     small = [p for p in used.values() if min(_size(p.cut)) < 100 or max(_size(p.cut)) < 300]
     if small:
         names = ", ".join(p.id for p in small)
-        out.append(f"Small pieces can lift or fly ({names}): leave bridges, or hold them down; the file has no bridges.")
+        out.append(f"Small pieces can lift or fly ({names}): leave bridges or hold them down; the file has none.")
     if cramped:
         names = ", ".join(f"{p.piece} {p.copy}" for p in cramped)
         out.append(f"No room for the whole label on {names}: write it on by hand as soon as it is cut.")

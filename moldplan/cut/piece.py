@@ -100,8 +100,12 @@ class Sheet:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """All sheets, and for each stock how many were used against the lower bound by area."""
+    """All sheets, and for each stock how many were used against a lower bound ("used", "lower_bound").
+
+    `cautions`: what went wrong while placing, as sentences.
+    """
 
     sheets: tuple[Sheet, ...] = ()
     fewest: dict[str, dict[str, int]] = field(default_factory=dict)
     key: str = ""
+    cautions: tuple[str, ...] = ()

@@ -1,0 +1,96 @@
+"""Which way round a piece may lie on a sheet, and whether any sheet is large enough.
+
+In       pieces, stocks, the cutter's edge margin.
+Out      the turns worth trying; least rectangles; SpecFault for a piece larger than every sheet of its stock.
+Not here placing pieces beside each other (nest.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from moldplan.cut.loop import bounds, moved, sampled
+from moldplan.cut.piece import Loop, Piece
+from moldplan.errors import Fault, SpecFault
+from moldplan.spec.model import Cutter, Stock
+
+SAME = 1e-6  # sizes nearer than this are one size [mm]
+
+
+def size_turned(loop: Loop, turn: float) -> tuple[float, float]:
+    """Length and width of the upright box round a loop turned by `turn` [deg]; exact."""
+    low_x, low_y, high_x, high_y = bounds(moved(loop, turn=turn))
+    return (high_x - low_x, high_y - low_y)
+
+
+def least_rectangle(loop: Loop) -> tuple[float, float, float]:
+    """The least rectangle round a loop, turned as it may be: long side, short side [mm] and the turn that lays its
+    long side along x [deg]. One of its sides runs along the loop's hull: all directions of the hull are tried."""
+    import math
+
+    import shapely
+
+    hull = list(shapely.MultiPoint(sampled(loop, 0.02)).convex_hull.exterior.coords)
+    turns = {0.0}
+    for (ax, ay), (bx, by) in zip(hull, hull[1:], strict=False):
+        turns.add(round(-math.degrees(math.atan2(by - ay, bx - ax)) % 180, 9))
+    best = min(sorted(turns), key=lambda t: (round(math.prod(size_turned(loop, t)), 6), t))
+    long, short = size_turned(loop, best)
+    return (long, short, best) if long >= short else (short, long, (best + 90) % 180)
+
+
+def usable(stock: Stock, cutter: Cutter) -> tuple[float, float]:
+    """Length and width of a sheet inside its edge margin [mm]."""
+    return (stock.size[0] - 2 * cutter.edge_margin, stock.size[1] - 2 * cutter.edge_margin)
+
+
+def turns(piece: Piece, stock: Stock, cutter: Cutter) -> tuple[float, ...]:
+    """Turns in which the piece fits a bare sheet [deg], upright ones first; none when it fits in no way."""
+    if piece.grain:
+        tried = [0.0, 180.0]
+    else:
+        _, _, slant = least_rectangle(piece.cut.outer)
+        tried = list(dict.fromkeys([0.0, 90.0, 180.0, 270.0, *((slant + quarter) % 360 for quarter in (0, 90))]))
+    room = usable(stock, cutter)
+    fitting = tuple(t for t in tried if _within(size_turned(piece.cut.outer, t), room))
+    if fitting or piece.grain:
+        return fitting
+    askew = (float(t) for t in range(1, 180))  # a long thin piece may still lie along the sheet's diagonal
+    return tuple(t for t in askew if _within(size_turned(piece.cut.outer, t), room))[:1]
+
+
+def _within(size: tuple[float, float], room: tuple[float, float]) -> bool:
+    return size[0] <= room[0] + SAME and size[1] <= room[1] + SAME
+
+
+def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> None:
+    """Raises SpecFault naming each piece that fits no sheet of its stock: its least rectangle, by how much it is too
+    large, and which other stock at hand would do."""
+    faults = []
+    for piece in pieces:
+        stock = stocks[piece.stock]
+        if turns(piece, stock, cutter):
+            continue
+        if piece.grain:
+            long, short = size_turned(piece.cut.outer, 0.0)
+        else:
+            long, short, _ = least_rectangle(piece.cut.outer)
+        room = usable(stock, cutter)
+        over = [f"{long - room[0]:.1f} mm too long"] if long > room[0] + SAME else []
+        over += [f"{short - room[1]:.1f} mm too wide"] if short > room[1] + SAME else []
+        others = [name for name, other in stocks.items() if name != piece.stock and turns(piece, other, cutter)]
+        if others:
+            instead = "large enough: " + ", ".join(f"{name} ({stocks[name].true_thickness:g} mm)" for name in others)
+        else:
+            instead = "no stock at hand is large enough; make it in parts"
+        faults.append(
+            Fault(
+                piece.path,
+                f"{piece.body}, {long:.1f} x {short:.1f} mm",
+                f"at most {room[0]:g} x {room[1]:g} mm, a sheet of {piece.stock} inside its edge margin"
+                + (", grain lengthwise" if piece.grain else ""),
+                f"it is {' and '.join(over) or 'larger askew'}; {instead}",
+            )
+        )
+    if faults:
+        raise SpecFault(faults)

@@ -1,0 +1,161 @@
+"""What must hold of the sheets before they are cut, measured on the finished outlines.
+
+In       a layout, its pieces, the cutter.
+Out      Findings: margin, spacing, every copy once, corners, land beside reliefs, places too narrow for the cutter.
+Not here measuring (room.py, relief.py, reach.py), placing (nest.py).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+from moldplan.cut.loop import LEAST
+from moldplan.cut.piece import Layout, Piece, Point
+from moldplan.cut.reach import narrow
+from moldplan.cut.relief import Corner, least_land, relieved
+from moldplan.cut.room import READ, edge_room, least_gap, misplaced
+from moldplan.finding import Edit, Finding, Move, Source
+from moldplan.spec.model import Cutter
+
+BITS = (12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.0)  # cutters in use [mm]; common practice, no source
+LAND = 1.0  # least material beside a relief that does not break out [mm]
+OURS = Source(document="our own assumption", how_read="ours")
+ONE_CUT = Source(document="geometry", clause="between two pieces the cutter must pass", how_read="maths")
+BOUND = Source(document="geometry", clause="lower bound by area and size", how_read="maths")
+
+
+def judged_pieces(pieces: Iterable[Piece], cutter: Cutter) -> tuple[Finding, ...]:
+    """Findings on the pieces by themselves: they need no layout."""
+    pieces = tuple(pieces)
+    found = [_spacing_of_cutter(cutter)] if pieces else []
+    for piece in pieces:
+        found += _narrow(piece, cutter)
+        found += _reliefs(piece, cutter)
+    return tuple(found)
+
+
+def judged_layout(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tuple[Finding, ...]:
+    """Findings on the sheets: margin, spacing, every copy once, sheets against the lower bound."""
+    pieces = tuple(pieces)
+    if not pieces:
+        return ()
+    table = {piece.id: piece for piece in pieces}
+    found = [_each_once(layout, pieces)]
+    found.append(_margin(layout, table, cutter))
+    found.append(_gap(layout, table, cutter))
+    for stock, counts in layout.fewest.items():
+        if counts["used"] > counts["lower_bound"]:
+            found.append(_count(stock, counts["used"], counts["lower_bound"], cutter))
+    return tuple(found)
+
+
+def _each_once(layout: Layout, pieces: Sequence[Piece]) -> Finding:
+    wrong = misplaced(layout, pieces)
+    return Finding(
+        check="sheets", part="all pieces", what="pieces not on exactly one sheet as drawn", measured=float(len(wrong)),
+        limit=0.0, sense="at_most", unit="pieces", path=("cutter",), note="; ".join(wrong[:5]),
+        source=Source(document="geometry", clause="counted", how_read="maths"),
+    )  # fmt: skip
+
+
+def _margin(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
+    """How far the worst piece is over the edge margin; pieces are laid right on it, so what counts is the shortfall."""
+    found = [(edge_room(sheet, table), sheet) for sheet in layout.sheets]
+    room, sheet = min(found, key=lambda pair: pair[0].distance)
+    return Finding(
+        check="sheets", part="all sheets", what="short of the edge margin by",
+        measured=max(0.0, round(cutter.edge_margin - room.distance, READ)), limit=0.0, sense="at_most", unit="mm",
+        source=Source.spec("cutter.edge_margin"), path=("cutter", "edge_margin"),
+        note=f"least distance from an edge {room.distance:.2f} mm of {cutter.edge_margin:g}: "
+        f"{room.first} on {sheet.stock} sheet {sheet.number}",
+    )  # fmt: skip
+
+
+def _gap(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
+    """By how much the two nearest pieces are nearer than the spacing."""
+    found = [(least_gap(sheet, table, within=cutter.spacing + 1), sheet) for sheet in layout.sheets]
+    gap, sheet = min(found, key=lambda pair: pair[0].distance)
+    if math.isinf(gap.distance):
+        note = f"all pieces are more than {cutter.spacing + 1:g} mm apart"
+    else:
+        who = f"{gap.first} and {gap.second} on {sheet.stock} sheet {sheet.number}"
+        note = f"least distance between pieces {gap.distance:.2f} mm of {cutter.spacing:g}: {who}"
+    return Finding(
+        check="sheets", part="all sheets", what="short of the spacing by",
+        measured=max(0.0, round(cutter.spacing - gap.distance, READ)), limit=0.0, sense="at_most", unit="mm",
+        source=Source.spec("cutter.spacing"), path=("cutter", "spacing"), note=note,
+    )  # fmt: skip
+
+
+def _count(stock: str, used: int, bound: int, cutter: Cutter) -> Finding:
+    return Finding(
+        check="sheets", part=stock, what="sheets used", measured=float(used), limit=float(bound), sense="at_most",
+        unit="sheets", path=("cutter", "nest_seconds"), source=BOUND,
+        skipped=f"no layout can do with fewer than {bound}; whether {bound} can be reached is not known, "
+        f"{cutter.nest_seconds:g} s of looking found {used}",
+    )  # fmt: skip
+
+
+def _spacing_of_cutter(cutter: Cutter) -> Finding:
+    wider = Edit(("cutter", "spacing"), float(math.ceil(cutter.diameter)), 1.0)
+    return Finding(
+        check="sheets", part="cutter", what="spacing takes the cutter", measured=cutter.spacing, limit=cutter.diameter,
+        sense="at_least", unit="mm", source=ONE_CUT, path=("cutter", "spacing"),
+        moves=(Move("Keep {to} mm between pieces.", (wider,)),),
+    )  # fmt: skip
+
+
+def _finer(most: float, cutter: Cutter) -> tuple[Move, ...]:
+    """A smaller cutter as a cure, where one in use is small enough."""
+    fitting = [bit for bit in BITS if bit <= most and bit < cutter.diameter]
+    return (Move("Use a cutter of {to} mm.", (Edit(("cutter", "diameter"), fitting[0]),)),) if fitting else ()
+
+
+def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
+    """One finding for a piece that has places narrower than the cutter: the narrowest of them."""
+    places = narrow(piece.outline, diameter=cutter.diameter)
+    if not places:
+        return []
+    least = places[0]
+    more = f"; {len(places)} such places" if len(places) > 1 else ""
+    return [
+        Finding(
+            check="cut", part=piece.part, what=f"{piece.body}: width of its narrowest {least.what}",
+            measured=least.width, limit=cutter.diameter, sense="at_least", unit="mm",
+            source=Source.spec("cutter.diameter"), path=piece.path, tolerance=0.02, moves=_finer(least.width, cutter),
+            note=f"at {_spot(least.at)} on piece {piece.id}{more}",
+        )
+    ]  # fmt: skip
+
+
+def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
+    opened = relieved(piece.outline, radius=cutter.diameter / 2, style=cutter.corner_relief)
+    land = least_land(opened.corners)
+    found = []
+    if math.isfinite(land):
+        found.append(
+            Finding(
+                check="cut", part=piece.part, what=f"{piece.body}: material between a relief and the next cut",
+                measured=land, limit=LAND, sense="at_least", unit="mm", source=OURS, path=piece.path,
+                moves=_finer(cutter.diameter - 1, cutter), note=f"piece {piece.id}",
+            )
+        )  # fmt: skip
+    left = [c for c in opened.corners if c.done == "none"]
+    if left and cutter.corner_relief != "none":
+        found.append(_left_round(piece, left, cutter))
+    return found
+
+
+def _left_round(piece: Piece, left: Sequence[Corner], cutter: Cutter) -> Finding:
+    worst = max(left, key=lambda corner: corner.left)
+    return Finding(
+        check="cut", part=piece.part, what=f"{piece.body}: waste left in an inside corner", measured=worst.left,
+        limit=LEAST, sense="at_most", unit="mm", source=OURS, path=piece.path,
+        moves=_finer(cutter.diameter - 1, cutter),
+        note=f"{worst.reason}, at {_spot(worst.at)} on piece {piece.id}; square it by hand",
+    )  # fmt: skip
+
+
+def _spot(at: Point) -> str:
+    return f"{at[0]:.1f}, {at[1]:.1f}"

@@ -1,0 +1,70 @@
+"""The cut list as rows.
+
+In       pieces, and the layout for where they lie.
+Out      one dict a piece, in the order of COLUMNS; numbers rounded as a saw needs them.
+Not here the file (report/tables.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from moldplan.cut.fits import least_rectangle, size_turned
+from moldplan.cut.piece import Layout, Piece
+
+COLUMNS = (
+    "id", "name", "stock", "thickness_mm", "length_mm", "width_mm", "quantity", "hand", "area_m2", "edges", "sheets",
+    "notes",
+)  # fmt: skip
+FOAM = ("foam",)  # kinds of stock whose cut edges are laminated over, not sealed
+
+
+def cut_list(pieces: Iterable[Piece], layout: Layout | None = None) -> list[dict[str, Any]]:
+    """One row a piece: its least rectangle (with a grain: along and across it), quantity, edges, notes."""
+    rows = []
+    for piece in pieces:
+        if piece.grain:
+            long, short = size_turned(piece.outline.outer, 0.0)
+        else:
+            long, short, _ = least_rectangle(piece.outline.outer)
+        rows.append(
+            {
+                "id": piece.id,
+                "name": ", ".join(piece.bodies or (piece.body,)),
+                "stock": piece.stock,
+                "thickness_mm": round(piece.thickness, 2),
+                "length_mm": round(long, 1),
+                "width_mm": round(short, 1),
+                "quantity": piece.quantity,
+                "hand": piece.hand or "",
+                "area_m2": round(piece.area / 1e6, 4),
+                "edges": _edges(piece),
+                "sheets": " ".join(_sheets(piece, layout)),
+                "notes": "; ".join(_notes(piece)),
+            }
+        )
+    return rows
+
+
+def _edges(piece: Piece) -> str:
+    """What is done to the edges after cutting."""
+    todo = ["dress to the marked line"] if piece.outline.far else []
+    if not any(word in piece.stock.lower() for word in FOAM):
+        todo.append("seal raw edges")
+    return "; ".join(todo)
+
+
+def _sheets(piece: Piece, layout: Layout | None) -> list[str]:
+    sheets = layout.sheets if layout is not None else ()
+    numbers = {s.number for s in sheets if s.stock == piece.stock and any(p.piece == piece.id for p in s.placed)}
+    return [str(number) for number in sorted(numbers)]
+
+
+def _notes(piece: Piece) -> list[str]:
+    notes = ["cut with its underside up"] if piece.up == "underside" else []
+    notes += ["grain lengthwise"] if piece.grain else []
+    notes += [f"sink {depth:.1f} mm" for depth in sorted({d for _, d in piece.outline.sinks})]
+    notes += [f"bore {depth:.1f} mm" for depth in sorted({d for _, d in piece.outline.bores})]
+    notes += ["second set-up from below"] if piece.outline.under else []
+    return [*notes, *piece.notes]
