@@ -35,6 +35,12 @@ def judged_pieces(pieces: Iterable[Piece], cutter: Cutter) -> tuple[Finding, ...
     return tuple(found)
 
 
+def _name(piece: Piece) -> str:
+    """The body's name, and which part of it where its sheet falls apart."""
+    parts = [note.split(" of ")[0] for note in piece.notes if note.startswith("part ")]
+    return " ".join([piece.body, *parts[:1]])
+
+
 def judged_layout(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tuple[Finding, ...]:
     """Findings on the sheets: margin, spacing, every copy once, sheets against the lower bound."""
     pieces = tuple(pieces)
@@ -121,7 +127,7 @@ def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
     more = f"; {len(places)} such places" if len(places) > 1 else ""
     return [
         Finding(
-            check="cut", part=piece.part, what=f"{piece.body}: width of its narrowest {least.what}",
+            check="cut", part=piece.part, what=f"{_name(piece)}: width of its narrowest {least.what}",
             measured=least.width, limit=cutter.diameter, sense="at_least", unit="mm",
             source=Source.spec("cutter.diameter"), path=piece.path, tolerance=0.02, moves=_finer(least.width, cutter),
             note=f"at {_spot(least.at)} on piece {piece.id}{more}",
@@ -136,7 +142,7 @@ def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
     if math.isfinite(land):
         found.append(
             Finding(
-                check="cut", part=piece.part, what=f"{piece.body}: material between a relief and the next cut",
+                check="cut", part=piece.part, what=f"{_name(piece)}: material between a relief and the next cut",
                 measured=land, limit=LAND, sense="at_least", unit="mm", source=OURS, path=piece.path,
                 moves=_finer(cutter.diameter - 1, cutter), note=f"piece {piece.id}",
             )
@@ -150,7 +156,7 @@ def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
 def _left_round(piece: Piece, left: Sequence[Corner], cutter: Cutter) -> Finding:
     worst = max(left, key=lambda corner: corner.left)
     return Finding(
-        check="cut", part=piece.part, what=f"{piece.body}: waste left in an inside corner", measured=worst.left,
+        check="cut", part=piece.part, what=f"{_name(piece)}: waste left in an inside corner", measured=worst.left,
         limit=LEAST, sense="at_most", unit="mm", source=OURS, path=piece.path,
         moves=_finer(cutter.diameter - 1, cutter),
         note=f"{worst.reason}, at {_spot(worst.at)} on piece {piece.id}; square it by hand",

@@ -18,6 +18,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+from moldplan.cut.fits import refuse_oversize
 from moldplan.cut.loop import area, length, moved_outline, outline_area, segments
 from moldplan.cut.piece import Loop, Outline, Piece
 from moldplan.cut.profile import Region, level_faces, polygon, region_of, section, united, upright
@@ -49,8 +50,8 @@ def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> t
     """Every piece to cut, in the order of the bodies, equal ones merged into a quantity.
 
     Pieces are equal when one can be turned onto the other (by half a turn only where the stock has a grain); a
-    mirrored one is another piece. Raises GeometryError when a body cannot be flattened. Whether a piece fits a sheet
-    is asked by fits.refuse_oversize().
+    mirrored one is another piece. Raises GeometryError when a body cannot be flattened, SpecFault for a piece that is
+    larger than every sheet of its stock.
     """
     found: list[Piece] = []
     for body in assembly.bodies.values():
@@ -62,7 +63,9 @@ def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> t
             if len(flats) > 1:
                 piece = replace(piece, notes=(*piece.notes, f"part {index + 1} of {len(flats)} of {body.name}"))
             _count(found, piece)
-    return tuple(replace(piece, id=f"P{number}") for number, piece in enumerate(found, 1))
+    numbered = tuple(replace(piece, id=f"P{number}") for number, piece in enumerate(found, 1))
+    refuse_oversize(numbered, stocks, cutter)
+    return numbered
 
 
 def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:

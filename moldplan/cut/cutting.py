@@ -1,0 +1,66 @@
+"""From bodies to sheets in two steps: flatten, which is quick and always done, and lay_out, which takes time.
+
+In       the assembly, the stocks, the cutter; the text of an earlier layout.json.
+Out      Cutting (pieces and what is found on them), Laid (the layout and what is found on it).
+Not here how any of it is done (outline.py, relief.py, nest.py), the disk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from moldplan.cut.judge import judged_layout, judged_pieces
+from moldplan.cut.nest import layout
+from moldplan.cut.outline import pieces
+from moldplan.cut.piece import Layout, Piece
+from moldplan.cut.saved import from_text
+from moldplan.finding import Finding, Source
+from moldplan.shape.assembly import Assembly
+from moldplan.spec.model import Cutter, Stock
+
+
+@dataclass(frozen=True)
+class Laid:
+    """The sheets, None when they were left out; findings and cautions on them."""
+
+    layout: Layout | None
+    findings: tuple[Finding, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """All pieces to cut, and the findings that need no sheets."""
+
+    pieces: tuple[Piece, ...]
+    findings: tuple[Finding, ...] = ()
+
+    def left_out(self) -> Laid:
+        """The sheets not judged, and why."""
+        if not self.pieces:
+            return Laid(None)
+        skipped = Finding(
+            check="sheets", part="all sheets", what="sheets laid out", measured=None, limit=None, sense="at_most",
+            unit="sheets", source=Source(document="geometry", how_read="maths"), path=("cutter",),
+            skipped="the layout on sheets takes time and was left out; build makes it",
+        )  # fmt: skip
+        return Laid(None, (skipped,))
+
+
+def flatten(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> Cutting:
+    """The pieces of an assembly, judged by themselves.
+
+    Raises SpecFault for a piece larger than every sheet of its stock, GeometryError for a body that is not flat.
+    """
+    found = pieces(assembly, stocks, cutter)
+    return Cutting(found, judged_pieces(found, cutter))
+
+
+def lay_out(
+    cutting: Cutting, stocks: Mapping[str, Stock], cutter: Cutter, *, saved: str | None, say: Callable[[str], None]
+) -> Laid:
+    """The pieces on sheets, judged. `saved`: the text of an earlier layout, used again where it still holds."""
+    earlier = from_text(saved) if saved is not None else None
+    made = layout(cutting.pieces, stocks, cutter, saved=earlier, say=say)
+    return Laid(made, judged_layout(made, cutting.pieces, cutter), made.cautions)
