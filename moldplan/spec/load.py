@@ -25,10 +25,9 @@ from moldplan.spec.fields import Slot, slot
 from moldplan.spec.include import with_includes
 from moldplan.spec.mistakes import first_causes, mark_of, of_error, of_fault
 from moldplan.spec.model import Spec
-from moldplan.spec.source import Mark, Mistake, Source, parsed, raise_all, read_source
+from moldplan.spec.source import MOST_LINES, Mark, Mistake, Source, parsed, raise_all, read_source
 
 Marks = Mapping[Path, Mark]
-MOST_LINES = 500
 
 
 @dataclass(frozen=True)

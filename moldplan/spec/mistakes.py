@@ -25,7 +25,7 @@ _MISSING = object()
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """ "did you mean" for a word, or the known ones: `x (the nearest), a, b`."""
-    names = list(islice(dict.fromkeys(known), 500))
+    names = list(islice(dict.fromkeys(known), 200))
     if not names:
         return "none, none is given"
     close = difflib.get_close_matches(word.lower(), [name.lower() for name in names], n=1, cutoff=0.6)

@@ -17,6 +17,7 @@ from typing import Any
 from moldplan.errors import Fault, Path
 from moldplan.finding import slug
 from moldplan.spec.mistakes import nearest
+from moldplan.spec.source import MOST_LINES
 
 LONGEST_NAME = 60
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10))}
@@ -50,13 +51,19 @@ def faults(data: Mapping[str, Any]) -> list[Fault]:
     """Every name that is no name, and every name that names nothing."""
     found = [fault for pattern in NAMED for path, named in _at(data, pattern) if isinstance(named, dict)
              for fault in _names(path, named)]
+    tables = {table: known(table, data) for table in {table for _, table in NAMES}}
+    given = {table: frozenset(names) for table, names in tables.items()}
     for pattern, table in NAMES:
         found.extend(fault for path, name in _at(data, pattern) if isinstance(name, str)
-                     for fault in _known(path, name, table, data))
+                     for fault in _known(path, name, table, tables[table], given[table]))
     for part in ("seats", "chocks"):
         for path, entry in _at(data, ("cradles", "*", part, "*")):
-            if isinstance(entry, dict) and entry.get("cylinder") is None:
-                found.extend(_own_name(path, data, part))
+            name = str(path[-1])
+            if isinstance(entry, dict) and entry.get("cylinder") is None and name not in given["cylinders"]:
+                found.append(Fault(
+                    (*path, "cylinder"), None, _near(name, tables["cylinders"], len(found)),
+                    f"a {part[:-1]} without `cylinder` holds the cylinder of its own name, and no cylinder is called "
+                    f"{name!r}"))
     return found
 
 
@@ -124,21 +131,16 @@ def why_no_name(name: str) -> str:
     return "" if re.search(r"[^\W_]", name) else "it has no letter and no digit"
 
 
-def _known(path: Path, name: str, table: str, data: Mapping[str, Any]) -> Iterator[Fault]:
-    names = known(table, data)
-    if name not in names:
+def _near(name: str, names: Iterable[str], told: int) -> str:
+    # a spec with hundreds of unknown names is garbled as a whole, and the search for near ones is slow
+    return nearest(name, names) if told < MOST_LINES else "a name that is given"
+
+
+def _known(path: Path, name: str, table: str, names: tuple[str, ...], given: frozenset[str]) -> Iterator[Fault]:
+    if name not in given:
         yield Fault(path, name, nearest(name, names), f"no {_ONE[table]} has that name")
     elif table == "cylinders" and path[0] == "cylinders" and path[1] == name:
         yield Fault(path, name, "another cylinder", "a cylinder is no alternative to itself")
-
-
-def _own_name(path: Path, data: Mapping[str, Any], part: str) -> Iterator[Fault]:
-    name = str(path[-1])
-    names = known("cylinders", data)
-    if name not in names:
-        yield Fault((*path, "cylinder"), None, nearest(name, names),
-                    f"a {part[:-1]} without `cylinder` holds the cylinder of its own name, and no cylinder is "
-                    f"called {name!r}")
 
 
 def limit_faults(data: Mapping[str, Any]) -> list[Fault]:

@@ -23,6 +23,7 @@ from moldplan.errors import CallError, Path, SpecError, dotted
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 40
 MOST_NODES = 50_000
+MOST_LINES = 500
 
 _INT = re.compile(r"[-+]?[0-9]+")
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
@@ -97,9 +98,13 @@ def display(value: object) -> str:
 
 
 def raise_all(mistakes: Iterable[Mistake], more: int = 0) -> None:
-    """Raise SpecError with every mistake in line order, each once; nothing when there is none. `more` were left off."""
+    """Raise SpecError with the mistakes in line order, each once; nothing when there is none.
+
+    Past MOST_LINES they are counted only, with the `more` that were left off before.
+    """
     if lines := list(dict.fromkeys(str(each) for each in sorted(mistakes))):
-        raise SpecError(lines + ([f"and {more} mistakes more"] if more else []))
+        more += len(lines[MOST_LINES:])
+        raise SpecError(lines[:MOST_LINES] + ([f"and {more} mistakes more"] if more else []))
 
 
 def read_source(file: FilePath, shown_as: str, rank: int = 0) -> Source:

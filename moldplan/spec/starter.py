@@ -173,12 +173,13 @@ def _upright(given: Mapping[str, str]) -> str:
     across = quantity.toleranced(given["diameter"])
     foam, board = (_value(given[f"{each}_thickness"], quantity.LENGTH) for each in ("foam", "board"))
     height = _value(given["height"], quantity.LENGTH)
-    # as deep as holds: an eighth of the diameter, 30 mm at least, and whole boards, so that the discs need no packer
-    boards = max(1, round(min(max(30.0, across.value / 8), height / 3) / board))
+    # as deep as holds: an eighth of the diameter, 30 mm at least, and whole boards, so that the discs need no packer;
+    # 24 mm takes a limber of 20 mm under the rim
+    boards = max(math.ceil(24 / board), round(min(max(30.0, across.value / 8), height / 3) / board))
     depth = boards * board
     clearance = math.ceil(3 + across.tolerance / 2)
     side = _up(across.value + across.tolerance + 2 * (clearance + depth * math.tan(math.radians(4)) + 50), 10)
-    sheets = math.ceil((depth + 44) / foam)  # 44: the limber under the floor, and core under that
+    sheets = math.ceil((depth + 44) / foam)  # 44: core under the floor, through which the limber falls
     return _text(
         ("cradles:", ""),
         ("  seat block:", ""),
@@ -204,6 +205,8 @@ def _lying(given: Mapping[str, str]) -> str:
     width = _up(2 * reach * math.sin(math.radians(60)) + 2 * 25 + 40, 10)
     length = _up(min(max(height * 0.9, 120), 2400), 10)  # 2400: out of one sheet
     sheets = max(1, math.ceil(20 / foam))
+    # a rib under 12 mm has no room for the roundings of its arc
+    layers = math.ceil(12 / _value(given["board_thickness"], quantity.LENGTH))
     return _text(
         ("cradles:", ""),
         ("  rack:", ""),
@@ -214,6 +217,7 @@ def _lying(given: Mapping[str, str]) -> str:
         (f"      {_yaml(given['name'])}:", "the name of its cylinder"),
         ("        count: 2", "ribs; where they stand is chosen, and reported"),
         ("        stock: board", ""),
+        (f"        layers: {layers}", "boards glued up for one rib"),
         ("        wrap: 120", "degrees of its girth that rest in the rib"),
         ("        rise: 25", "under the cylinder, where water must pass"),
         ("        liner: 3", "rubber or felt in the arc"),

@@ -110,3 +110,18 @@ def test_a_file_that_is_there_stays_as_it_is(tmp_path):
 def test_any_name_reads_back(name):
     assert list(read_text(written(name=name), "new.yaml").spec.cylinders) == [name]
     assert json.loads(json.dumps(name)) == name
+
+
+@pytest.mark.parametrize(("diameter", "height", "posture", "foam", "board"), [
+    ("267", "430", "upright", "20", "18"), ("104 ± 1", "600", "lying", "20", "18"), ("40", "60", "upright", "20", "6"),
+    ("12 in ± 1/16 in", "17 in", "upright", "3/4 in", "3/4 in"), ("1000", "200", "lying", "10", "7"),
+])
+def test_what_it_writes_is_shaped_into_sound_bodies(diameter, height, posture, foam, board):
+    """The kernel's own verdict on every solid (BRepCheck), through the shapers as they are."""
+    from moldplan.shape.assemble import assemble
+    from moldplan.shape.choose import resolve
+
+    text = written(diameter=diameter, height=height, posture=posture, foam_thickness=foam, board_thickness=board)
+    bodies = assemble(resolve(read_text(text, "new.yaml").spec)).bodies.values()
+    assert len(bodies) > 5
+    assert [body.name for body in bodies if not body.solid.isValid()] == []
