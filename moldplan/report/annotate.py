@@ -104,20 +104,6 @@ def leader(tip: Point, elbow: Point, words: Sequence[str], *, side: Anchor = "st
     return tuple(marks)
 
 
-def callouts(tips: Sequence[tuple[Point, str]], *, column: float, top: float, step: float = 6.0, side: Anchor = "start"
-             ) -> tuple[Mark, ...]:  # fmt: skip
-    """Leaders from points to a column of words, one row each, kept in the order that crosses no two of them.
-
-    Of tips side by side on one level the nearest to the column takes the lowest row when the column stands above them.
-    """
-    way = 1.0 if side == "start" else -1.0
-    rows = sorted(tips, key=lambda tip: (way * tip[0][0], -tip[0][1]))
-    marks: list[Mark] = []
-    for k, (tip, words) in enumerate(rows):
-        marks += leader(tip, (column, top - k * step), [words], side=side)
-    return tuple(marks)
-
-
 def axis_line(start: Point, end: Point) -> tuple[Mark, ...]:
     """A chain line."""
     return (line(start, end, "axis"),)
@@ -192,11 +178,11 @@ def frame(width: float, height: float, title: Title) -> tuple[Mark, ...]:
     across = right - left
     upper = [(0.58, "Title", title.title), (0.42, "Drawing", title.drawing)]
     lower = [
-        (0.34, "Part", title.part),
+        (0.30, "Part", title.part),
         (0.17, "Hand", title.hand),
         (0.11, "Rev.", title.revision),
         (0.13, "Scale", title.scale),
-        (0.13, "Units", title.units),
+        (0.17, "Units", title.units),
         (0.12, "Sheet", title.sheet),
     ]
     for cells, base in ((upper, low + BLOCK / 2), (lower, low)):

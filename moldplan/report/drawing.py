@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -114,7 +114,7 @@ class Drawing:
     marks: tuple[Mark, ...]
     title: str
     description: str = ""
-    notes: tuple[str, ...] = field(default=())
+    on_page: bool = True  # False: what the page says better in its own words (tables)
 
     def with_marks(self, *more: Mark) -> Drawing:
         return replace(self, marks=self.marks + more)

@@ -21,7 +21,6 @@ from moldplan.report.annotate import (
     Title,
     axis_line,
     break_line,
-    callouts,
     dimension,
     frame,
     free_area,
@@ -36,10 +35,10 @@ from moldplan.report.drawing import (
     Point,
     Text,
     View,
-    clashes,
     flattened,
     line,
 )
+from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, axial_plane, bodies_for, drawn, inside_point, meet, paste
 from moldplan.report.slice import Plane
 from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, hand_word, measure_word, one, size
@@ -69,7 +68,7 @@ def seat(plan: Plan, stand: Stand) -> tuple[Drawing, ...]:
     sheets = [Drawing(*A4, (*frame(*A4, first), *section, *detail), f"{stand.name}: section and fit", about)]
     for k, marks in enumerate(pages, 2):
         title = title_of(plan, stand, "Seat, fit chains", "none", f"{k} of {count}")
-        sheets.append(Drawing(*A4, (*frame(*A4, title), *marks), f"{stand.name}: fit chains, sheet {k}"))
+        sheets.append(Drawing(*A4, (*frame(*A4, title), *marks), f"{stand.name}: fit chains, sheet {k}", on_page=False))
     return tuple(sheets)
 
 
@@ -121,7 +120,7 @@ def _half_section(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point,
     marks += arrows(window, (high[0] - 20, high[1] - 16))
     marks.append(Text((low[0], high[1] - TEXT), f"Half section through the axis, {scale_word(scale)}", 4.2, bold=True))
     tips = [(inside_point(cut, view, near=near(cut, mouth, shown, deep, depth)), label(cut)) for cut in labelled(cuts)]
-    marks += placed(marks, tips, column=edge + 26, top=(low[1] + 8, high[1] - 26))
+    marks += placed(marks, tips, column=edge + 26, top=high[1] - 28, low=low[1] + 6)
     return tuple(marks), scale_word(scale)
 
 
@@ -176,23 +175,6 @@ def label(cut: Cut) -> str:
             return "sole and walls"
         case _:
             return body.kind
-
-
-def placed(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], *, column: float, top: tuple[float, float]
-           ) -> tuple[Mark, ...]:  # fmt: skip
-    """Callouts where they stand on no other words: the column is moved down and aside until they do not."""
-    ordered = sorted(tips, key=lambda tip: (-round(tip[0][1], 1), tip[0][0]))
-    first: tuple[Mark, ...] = ()
-    for aside in (0.0, 4.0, 8.0, 12.0):
-        for drop in range(0, 60, 2):
-            start = top[1] - drop
-            if start - 6 * (len(tips) - 1) < top[0]:
-                break
-            found = callouts(ordered, column=column + aside, top=start)
-            first = first or found
-            if not clashes(Drawing(*A4, (*marks, *found), "")):
-                return found
-    return first
 
 
 def chain_sheets(plan: Plan, chains: Sequence[Chain], at: Point, width: float, low: float) -> list[tuple[Mark, ...]]:

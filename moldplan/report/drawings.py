@@ -1,0 +1,44 @@
+"""All drawings of a plan, by part, and the files they go into.
+
+In       a finished plan.
+Out      by_part(): sheets by part; write(): drawings.pdf with all of them and one SVG a sheet in drawings/.
+Not here what each shows (section.py and its neighbours).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from moldplan.report import section
+from moldplan.report.drawing import Drawing
+from moldplan.report.ink import pdf, svg
+from moldplan.report.solids import file_names
+from moldplan.report.subject import Plan
+
+
+def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
+    """The sheets of each stand; a mirrored twin is not drawn again."""
+    found: dict[str, tuple[Drawing, ...]] = {}
+    seen: set[tuple[str | int, ...]] = set()
+    for stand in plan.assembly.stands:
+        if stand.path in seen:
+            continue
+        seen.add(stand.path)
+        if stand.kind == "seat":
+            found[stand.name] = section.seat(plan, stand)
+    return found
+
+
+def write(plan: Plan, folder: Path, drawn: Mapping[str, Sequence[Drawing]]) -> None:
+    """drawings.pdf and drawings/<part>-<n>.svg into `folder`; nothing when there is nothing drawn."""
+    sheets = [sheet for ones in drawn.values() for sheet in ones]
+    if not sheets:
+        return
+    pdf(sheets, folder / "drawings.pdf", title=plan.spec.title)
+    place = folder / "drawings"
+    place.mkdir(parents=True, exist_ok=True)
+    names = file_names(drawn)
+    for part, ones in drawn.items():
+        for number, sheet in enumerate(ones, 1):
+            (place / f"{names[part]}-{number}.svg").write_text(svg(sheet), encoding="utf-8")

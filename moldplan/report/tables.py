@@ -1,0 +1,158 @@
+"""Tables for a spreadsheet: the cut list, the materials, the findings.
+
+In       a finished plan, a folder.
+Out      tables/cut-list.csv, tables/materials.csv, tables/findings.csv: UTF-8 with a mark, commas, one heading row.
+Not here judging or cutting.
+
+A cell of words that a spreadsheet would run as a formula (it begins with = + - @, a tab or a return) gets a quote mark
+in front; numbers stay numbers.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from moldplan.cut.piece import Outline, Piece
+from moldplan.errors import dotted
+from moldplan.finding import Finding
+from moldplan.report.subject import Plan
+
+CUT_LIST = ("piece", "quantity", "body", "part", "stock", "thickness mm", "length mm", "width mm", "area mm2",
+            "outline mm", "hand", "mirrored", "grain", "sheets", "notes")  # fmt: skip
+MATERIALS = ("stock", "kind", "thickness mm", "sheet mm", "sheets used", "fewest by area", "area of pieces m2",
+             "area of sheets m2", "price a sheet", "price")  # fmt: skip
+FINDINGS = ("id", "verdict", "part", "what", "measured", "sense", "limit", "margin", "unit", "at", "source", "cure",
+            "not judged", "note")  # fmt: skip
+
+
+def write(plan: Plan, folder: Path) -> None:
+    """All tables of a plan into `folder`/tables."""
+    place = folder / "tables"
+    place.mkdir(parents=True, exist_ok=True)
+    for name, heads, rows in (
+        ("cut-list", CUT_LIST, cut_list_rows(plan)),
+        ("materials", MATERIALS, material_rows(plan)),
+        ("findings", FINDINGS, [finding_row(finding) for finding in plan.findings]),
+    ):
+        with (place / f"{name}.csv").open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.writer(file, lineterminator="\r\n")
+            writer.writerow(heads)
+            writer.writerows([[safe(cell) for cell in row] for row in rows])
+
+
+def safe(cell: Any) -> Any:
+    """The cell as a spreadsheet may have it: words that would run as a formula are led by a quote mark."""
+    if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r", "\n"):
+        return f"'{cell}"
+    return cell
+
+
+def cut_list_rows(plan: Plan) -> list[Sequence[Any]]:
+    """One row a piece."""
+    sheets = _sheets_of(plan)
+    rows: list[Sequence[Any]] = []
+    for p in plan.pieces:
+        length, width = size_of(p.outline)
+        rows.append((
+            p.id, p.quantity, p.body, p.part, p.stock, _number(p.thickness), _number(length), _number(width),
+            round(p.area), _number(p.outline_length), p.hand or "", "yes" if p.mirrored else "",
+            "yes" if p.grain else "", " ".join(sheets.get(p.id, ())), "; ".join(p.notes),
+        ))  # fmt: skip
+    return rows
+
+
+def size_of(outline: Outline) -> tuple[float, float]:
+    """Length and width of a piece's outline as it lies in its own axes, the longer first [mm]."""
+    from moldplan.cut.loop import bounds
+
+    left, low, right, high = bounds(outline.outer)
+    return max(right - left, high - low), min(right - left, high - low)
+
+
+def _sheets_of(plan: Plan) -> Mapping[str, Sequence[str]]:
+    found: dict[str, list[str]] = {}
+    for sheet in plan.layout.sheets if plan.layout else ():
+        for placed in sheet.placed:
+            name = f"{sheet.stock}-{sheet.number}"
+            if name not in found.setdefault(placed.piece, []):
+                found[placed.piece].append(name)
+    return found
+
+
+def material_rows(plan: Plan) -> list[Sequence[Any]]:
+    """One row a stock: what is computed and nothing else; sheets only where they were laid out."""
+    from moldplan.material.stock import known
+
+    stocks, rows = known(plan.spec), []
+    used = sorted({piece.stock for piece in plan.pieces})
+    for name in used:
+        stock = stocks.get(name)
+        fewest = plan.layout.fewest.get(name, {}) if plan.layout else {}
+        area = sum(p.area * p.quantity for p in plan.pieces if p.stock == name) / 1e6
+        count = fewest.get("used")
+        size = stock.size if stock else None
+        price = stock.price if stock else None
+        rows.append((
+            name, stock.kind if stock else "", _number(stock.measured or stock.thickness) if stock else "",
+            f"{size[0]:g} x {size[1]:g}" if size else "", "" if count is None else count,
+            fewest.get("lower_bound", ""), round(area, 3),
+            "" if count is None or size is None else round(count * size[0] * size[1] / 1e6, 3),
+            "" if price is None else price, "" if price is None or count is None else round(price * count, 2),
+        ))  # fmt: skip
+    return rows
+
+
+def finding_row(finding: Finding) -> Sequence[Any]:
+    """One finding, its numbers unrounded."""
+    limit = finding.limit
+    return (
+        finding.id, finding.verdict, finding.part, finding.what, _blank(finding.measured),
+        finding.sense.replace("_", " "), f"{limit[0]} to {limit[1]}" if isinstance(limit, tuple) else _blank(limit),
+        _blank(finding.margin), finding.unit, place_words(finding.at), source_words(finding),
+        finding.cure.text if finding.cure else "", finding.skipped or "", finding.note,
+    )  # fmt: skip
+
+
+def place_words(at: Mapping[str, float]) -> str:
+    """Where it was measured: "x 320, y 360, z 340 mm; heel 12 deg"."""
+    spots = ", ".join(f"{axis} {at[axis]:.0f}" for axis in ("x", "y", "z") if axis in at)
+    turns = ", ".join(f"{name} {at[name]:g}" for name in ("heel", "trim") if name in at)
+    return "; ".join(filter(None, (f"{spots} mm" if spots else "", f"{turns} deg" if turns else "")))
+
+
+HOW_READ = {
+    "seen": "",
+    "second-hand": "read second-hand",
+    "remembered": "from memory",
+    "practice": "common practice, no source",
+    "ours": "our own assumption",
+    "maths": "mathematics",
+    "spec": "set in the spec",
+}
+
+
+def source_words(finding: Finding) -> str:
+    """The source of a limit in one line, with how it was read."""
+    source = finding.source
+    words = [source.document, source.edition, source.clause, HOW_READ.get(source.how_read, source.how_read)]
+    return ", ".join(word for word in words if word)
+
+
+def edits_words(finding: Finding) -> str:
+    """What a cure sets: "lockers.a.lid.underside: 363"."""
+    return "; ".join(f"{dotted(e.path)}: {e.to}" for e in finding.cure.edits) if finding.cure else ""
+
+
+def _blank(number: float | None) -> float | str:
+    return "" if number is None else number
+
+
+def _number(mm: float) -> float:
+    return round(mm, 2)
+
+
+def pieces_by_id(pieces: Iterable[Piece]) -> dict[str, Piece]:
+    return {piece.id: piece for piece in pieces}
