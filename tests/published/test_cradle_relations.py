@@ -12,6 +12,8 @@ import math
 
 import pytest
 
+from moldplan.check.gap import least
+
 
 def ends(arc):
     """Across and up, of the four corners of a rib's arc face: sorted pairs [mm]."""
@@ -80,9 +82,9 @@ def test_before_it_is_let_down_the_gap_is_the_clearance_and_after_it_touches(rib
     import cadquery as cq
 
     made = rib_of(radius=85.5, wrap=120, clearance=3)
-    assert made.rib.solid.distance(made.cylinder.solid) == pytest.approx(3, abs=1e-7)
+    assert least(made.rib.solid, made.cylinder.solid).size == pytest.approx(3, abs=1e-7)
     lowered = made.cylinder.solid.moved(cq.Location(cq.Vector(0, 0, -3)))
-    assert made.rib.solid.distance(lowered) == pytest.approx(0, abs=1e-6)
+    assert least(made.rib.solid, lowered).size == pytest.approx(0, abs=1e-6)
 
 
 def straight_sided_rest(included, reach=500.0, length=200.0):
@@ -121,22 +123,12 @@ def test_a_cylinder_that_comes_to_rest_in_a_v_leaves_the_printed_gap(radius, inc
 
     rest = straight_sided_rest(included)
     high, low = 4 * radius, 3 * radius
-    d_high, d_low = (rest.solid.distance(lying_cylinder(radius, z)) for z in (high, low))
+    d_high, d_low = (least(rest.solid, lying_cylinder(radius, z)).size for z in (high, low))
     height = low - d_low * (high - low) / (d_high - d_low)
     lying = lying_cylinder(radius, height)
-    assert rest.solid.distance(lying) == pytest.approx(0, abs=1e-6)
+    assert least(rest.solid, lying).size == pytest.approx(0, abs=1e-6)
     bottom_line = cq.Edge.makeLine(cq.Vector(-60, 0, 0), cq.Vector(60, 0, 0))
-    assert bottom_line.distance(lying) == pytest.approx(gap, abs=5e-5)
+    assert least(bottom_line, lying).size == pytest.approx(gap, abs=5e-5)
     hair = lying_cylinder(radius, height + 1e-3)  # a hair up, so that the nearest points stand alone
-    sides = [nearest(rest.faces(f"{side} face")[0], hair) for side in ("port", "starboard")]
-    assert abs(sides[0].y - sides[1].y) == pytest.approx(apart, abs=2e-3)
-
-
-def nearest(face, shape):
-    """The point of a face that is nearest to a shape."""
-    import cadquery as cq
-    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
-
-    found = BRepExtrema_DistShapeShape(face.wrapped, shape.wrapped)
-    point = found.PointOnShape1(1)
-    return cq.Vector(point.X(), point.Y(), point.Z())
+    port, starboard = (least(rest.faces(f"{side} face"), hair).start for side in ("port", "starboard"))
+    assert abs(port[1] - starboard[1]) == pytest.approx(apart, abs=2e-3)

@@ -6,6 +6,8 @@ Read      second-hand, in a page that reports the two standards: confirm the doc
 
 import pytest
 
+from moldplan.check.around import fingers, hand_at_valve
+from moldplan.check.spot import Spot
 from moldplan.handbook.lookup import limit, table
 
 FIGURES = {"finger": 25, "toes": 50, "hand": 100, "arm": 120, "foot": 120, "leg": 180, "head": 300, "body": 500}
@@ -27,3 +29,43 @@ def test_what_findings_are_held_against_is_the_published_gap(name, part):
     found = limit(name)
     assert (found.value, found.unit, found.sense) == (FIGURES[part], "mm", "at_least")
     assert found.source.document == "EN 349 / ISO 13854" and found.source.how_read == "second-hand"
+
+
+@pytest.fixture(scope="module")
+def standing(spec_with, shaped):
+    """A function: a bottle of 160 mm with a valve of 60 mm in a locker, its axis so far from the aft wall [mm].
+
+    The other walls stand so far from the axis as `others` says: forward, port, starboard.
+    """
+
+    def make(aft, others=(400, 400, 400)):
+        forward, port, starboard = others
+        spec = spec_with(
+            cylinders={"bottle": {"diameter": 160, "height": 500, "valve": {"diameter": 60, "height": 80}}},
+            lockers={"locker": {"box": {"from": [0, 0, 0], "to": [aft + forward, port + starboard, 900]}}},
+            cradles={"block": {
+                "locker": "locker", "at": [aft - 95, starboard - 95], "block": [190, 190, 80],
+                "seats": {"bottle": {"depth": 36, "clearance_per_side": 3, "straps": 0}}}})
+        bodies = shaped(spec)
+        return Spot(bodies, bodies.stands[0], spec), bodies.rooms["locker"]
+
+    return make
+
+
+@pytest.mark.parametrize(("aft", "gap", "fails"), [
+    (80 + 25.01, 25.01, False), (80 + 24.99, 24.99, True), (80 + 60, 60.0, False)])
+def test_fingers_are_judged_at_25_mm_from_the_wall(standing, aft, gap, fails):
+    """By hand: the nearest wall is the distance of the axis less the radius, 80 mm, away from the bottle."""
+    found = fingers(*standing(aft))
+    assert found.measured == pytest.approx(gap, abs=1e-6)
+    assert (found.limit, found.verdict == "fails") == (25, fails)
+    assert found.source.document == "EN 349 / ISO 13854"
+
+
+@pytest.mark.parametrize(("wide", "gap", "fails"), [(30 + 100.01, 100.01, False), (30 + 99.99, 99.99, True)])
+def test_a_fist_is_judged_at_100_mm_on_the_widest_side_of_the_valve(standing, wide, gap, fails):
+    """By hand: the widest side is the distance of the axis less half the valve, 30 mm, away from it."""
+    (found,) = hand_at_valve(*standing(120, (wide, 125, 120)))
+    assert found.measured == pytest.approx(gap, abs=1e-6)
+    assert (found.limit, found.verdict == "fails") == (100, fails)
+    assert found.source.document == "EN 349 / ISO 13854"
