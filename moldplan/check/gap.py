@@ -1,0 +1,104 @@
+"""Exact least distances between finished faces, and how far a solid reaches along a direction.
+
+In       faces and solids of the kernel, boat axes [mm].
+Out      Gap: the distance and where its two ends lie; extremes of a solid.
+Not here which gaps matter, and what they are held against.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from moldplan.errors import GeometryError
+from moldplan.shape.body import Vector
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+FAR = 1e5  # mm, a plane that far off is beyond every boat
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A least distance [mm], 0 where the two touch or cross, and its ends in boat axes."""
+
+    size: float
+    start: Vector
+    end: Vector
+
+    @property
+    def way(self) -> Vector:
+        """Unit direction from start to end; zero where they touch."""
+        if self.size < 1e-12:
+            return (0.0, 0.0, 0.0)
+        return tuple((b - a) / self.size for a, b in zip(self.start, self.end, strict=True))  # type: ignore[return-value]
+
+    @property
+    def middle(self) -> dict[str, float]:
+        """Where it is, for a finding."""
+        return place(tuple((a + b) / 2 for a, b in zip(self.start, self.end, strict=True)))  # type: ignore[arg-type]
+
+
+def place(point: Vector) -> dict[str, float]:
+    """A point as a finding's `at`."""
+    return dict(zip(("x", "y", "z"), (round(p, 3) for p in point), strict=True))
+
+
+def least(one: cq.Shape | Sequence[cq.Face], other: cq.Shape | Sequence[cq.Face]) -> Gap:
+    """The least distance between two shapes; exact on the faces themselves, no triangles.
+
+    Raises GeometryError when there is nothing to measure or the kernel finds no distance.
+    """
+    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+
+    found = BRepExtrema_DistShapeShape(_shape(one), _shape(other))
+    if not found.IsDone() or found.NbSolution() < 1:
+        raise GeometryError("the kernel found no distance between two bodies")
+    a, b = found.PointOnShape1(1), found.PointOnShape2(1)
+    return Gap(found.Value(), (a.X(), a.Y(), a.Z()), (b.X(), b.Y(), b.Z()))
+
+
+def _shape(one: cq.Shape | Sequence[cq.Face]) -> Any:
+    import cadquery as cq
+
+    if isinstance(one, cq.Shape):
+        return one.wrapped
+    if not one:
+        raise GeometryError("there is no face to measure from")
+    return one[0].wrapped if len(one) == 1 else cq.Compound.makeCompound(list(one)).wrapped
+
+
+def extent(shapes: Iterable[cq.Shape], way: Vector) -> float:
+    """The most that any of the shapes reaches along a unit direction from the datum [mm]; exact, from a far plane."""
+    import cadquery as cq
+
+    plane = cq.Face.makePlane(2 * FAR, 2 * FAR, cq.Vector(*(FAR * w for w in way)), cq.Vector(*way))
+    return max(FAR - least(shape, plane).size for shape in shapes)
+
+
+def corners(shape: cq.Shape) -> tuple[Vector, Vector]:
+    """A box that surely holds the shape, quick and a little generous."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.AddOptimal_s(shape.wrapped, box, False, False)
+    x0, y0, z0, x1, y1, z1 = box.Get()
+    return (x0, y0, z0), (x1, y1, z1)
+
+
+def boxes_apart(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> float:
+    """Distance between two boxes: never more than that between what they hold."""
+    steps = [max(other[0][k] - one[1][k], one[0][k] - other[1][k], 0.0) for k in range(3)]
+    return math.hypot(*steps)
+
+
+def across(gap: Gap, axis: Vector) -> float:
+    """The play square to an axis that a gap allows before it closes, the faces taken as straight across it [mm]."""
+    way = gap.way
+    along = sum(w * a for w, a in zip(way, axis, strict=True))
+    flat = math.sqrt(max(1 - along**2, 0.0))
+    return gap.size / flat if flat > 1e-6 else math.inf

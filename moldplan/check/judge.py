@@ -1,0 +1,36 @@
+"""All checks of one plan, in the order a builder reads them.
+
+In       Assembly, Spec (with nothing left open).
+Out      Judged: findings, cautions, rows of the what-fits table.
+Not here what cutting and laying out find (cut/), cures (cure/).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from moldplan.check.clearance import clearance
+from moldplan.check.draft import draft
+from moldplan.check.fits import fits
+from moldplan.check.secured import cautions
+from moldplan.check.tower import stacks
+from moldplan.finding import Finding
+from moldplan.shape.assembly import Assembly
+from moldplan.spec.model import Spec
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What all checks found."""
+
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+    fits: tuple[dict[str, Any], ...]
+
+
+def judge(assembly: Assembly, spec: Spec) -> Judged:
+    """Run every check on the finished bodies. Raises GeometryError when a body lacks a face that must be measured."""
+    rows, alternatives = fits(assembly, spec)
+    findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec))
+    return Judged(findings, cautions(assembly, spec), rows)

@@ -1,0 +1,202 @@
+"""An upright cylinder in its seat: room to the wall, foot on the flat of the floor, and the way out for water.
+
+In       a Spot of kind seat: finished faces of the block's part, and the cylinder.
+Out      findings "wall", "foot" and three on the limber.
+Not here the core left round the seat (land.py), what stands round the cylinder (around.py).
+
+F, the painted face, lies `paint` outside the part's molded face; a liner lies on F.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from moldplan.check.gap import Gap, across, extent, least, place
+from moldplan.check.limits import bound
+from moldplan.check.spot import Spot, grown
+from moldplan.errors import GeometryError
+from moldplan.finding import Edit, Finding, Move
+from moldplan.shape.body import Vector
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+
+def seated(spot: Spot) -> list[Finding]:
+    """Everything between a cylinder and its seat."""
+    return [wall(spot), *foot(spot), *limber(spot)]
+
+
+def wall(spot: Spot) -> Finding:
+    """The gap between the largest cylinder and the tightest seat."""
+    limit = bound("wall-gap", spot.spec)
+    gap, nominal = wall_gap(spot)
+    measured = nominal - spot.allowance
+    liner = " liner" if spot.stand.liner else " wall"
+    note = (f"{nominal:.1f} mm from the cylinder to the{liner} as drawn, {measured:.1f} mm with every tolerance "
+            f"against it ({spot.allowance:.1f} mm)")
+    moves = grown("clearance {to} mm per side", (*spot.path, "clearance_per_side"),
+                  spot.value("clearance_per_side"), limit.short(measured))
+    return limit.finding(check="clearance", part=spot.stand.name, what="wall", measured=measured,
+                         path=(*spot.path, "clearance_per_side"), at=gap.middle, note=note, moves=moves)
+
+
+def wall_gap(spot: Spot) -> tuple[Gap, float]:
+    """The nearest pair of points, and the finished gap as drawn [mm]; negative where they cross."""
+    faces = spot.host_faces("wall")
+    gap = least(spot.body.solid, faces)
+    size = gap.size if gap.size > 1e-9 else -_overlap(spot, faces)
+    return gap, size - spot.stand.paint - spot.stand.liner
+
+
+def _overlap(spot: Spot, faces: tuple[cq.Face, ...]) -> float:
+    """How deep a cylinder stands in its seat's wall: the furthest from the seat's inside that its skin is [mm]."""
+    import cadquery as cq
+    import numpy as np
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+    from moldplan.shape.mesh import mesh
+
+    surface = BRepAdaptor_Surface(faces[0].wrapped)
+    kind = str(surface.GetType()).rsplit("_", 1)[-1]
+    if kind not in ("Cone", "Cylinder"):
+        raise GeometryError(f"the wall of {spot.stand.name} is no cone and no cylinder")
+    form = getattr(surface, kind)()
+    slant = form.SemiAngle() if kind == "Cone" else 0.0
+    radius = form.RefRadius() if kind == "Cone" else form.Radius()
+    origin, axis = (np.array(cq.Vector(v).toTuple()) for v in (form.Location(), form.Axis().Direction()))
+    low, high = (sign * extent(faces, tuple(sign * axis)) for sign in (-1.0, 1.0))
+    points = mesh(spot.body.solid, tolerance=0.01)[0]
+    points = points[(points @ axis > low) & (points @ axis < high)]
+    along = (points - origin) @ axis
+    out = np.linalg.norm(points - origin - along[:, None] * axis, axis=1)
+    deep = (out - radius - along * math.tan(slant)) * math.cos(slant)
+    return float(max(deep.max(), 0.0)) if len(deep) else 0.0
+
+
+def foot(spot: Spot) -> list[Finding]:
+    """Whether the flat of the floor takes the foot wherever its side play lets it go."""
+    standing, fillet = spot.body.shaped.roles.get("standing", ()), spot.host_faces("fillet")
+    if not standing or not fillet:
+        return []
+    limit = bound("foot-on-floor", spot.spec)
+    axis, origin = spot.stand.frame.z, spot.stand.frame.origin
+    flat, stands, play = flat_radius(spot), _radius(standing, origin, axis), _play(spot)
+    measured = flat - stands - play
+    note = (f"the floor is flat to {flat:.1f} mm from the axis; the foot stands on {stands:.1f} mm and can go "
+            f"{play:.1f} mm sideways")
+    moves: tuple[Move, ...] = ()
+    if measured < 0:
+        note += ": it stands on the fillet"
+        moves = _smaller_fillet(spot, measured)
+        if moves and moves[0].edits[0].to == 0:
+            note += "; only a square corner clears it, unless the foot or the body's knuckle is rounder than given"
+    return [limit.finding(check="clearance", part=spot.stand.name, what="foot", measured=measured,
+                          path=(*spot.path, "floor_fillet"), at=place(origin), note=note, moves=moves)]
+
+
+def flat_radius(spot: Spot) -> float:
+    """From the stand's axis to the nearest point of the floor fillet, or of the wall where there is none [mm]."""
+    import cadquery as cq
+
+    edge = cq.Edge.makeLine(cq.Vector(*spot.stand.frame.place((0, 0, -50))),
+                            cq.Vector(*spot.stand.frame.place((0, 0, 50))))
+    return least(edge, spot.host_faces("fillet") or spot.host_faces("wall")).size
+
+
+def _play(spot: Spot) -> float:
+    """How far the cylinder can go sideways before it meets the wall [mm]."""
+    gap, size = wall_gap(spot)
+    if gap.size < 1e-9:
+        return 0.0
+    return max(size, 0.0) * across(gap, spot.stand.frame.z) / gap.size
+
+
+def _radius(faces: tuple[cq.Face, ...], origin: Vector, axis: Vector) -> float:
+    """Largest distance of faces from an axis [mm]: along four directions square to it, for faces round about it."""
+    helper = (1.0, 0.0, 0.0) if abs(axis[0]) < 0.9 else (0.0, 1.0, 0.0)
+    across_axis = (axis[1] * helper[2] - axis[2] * helper[1], axis[2] * helper[0] - axis[0] * helper[2],
+                   axis[0] * helper[1] - axis[1] * helper[0])
+    size = math.hypot(*across_axis)
+    way = (across_axis[0] / size, across_axis[1] / size, across_axis[2] / size)
+    return extent(faces, way) - sum(o * w for o, w in zip(origin, way, strict=True))
+
+
+def _smaller_fillet(spot: Spot, measured: float) -> tuple[Move, ...]:
+    """The floor fillet that clears: smaller by the shortfall over tan(45 deg - draft / 2)."""
+    now, draft = spot.value("floor_fillet"), spot.value("draft")
+    if now is None or draft is None or now <= 0:
+        return ()
+    to = now + measured / math.tan(math.radians(45 - draft / 2))
+    to = max(math.floor(to * 2 + 1e-9) / 2, 0.0)
+    edit = Edit((*spot.path, "floor_fillet"), to, -0.5)
+    moves = [Move("floor fillet {to} mm, which clears the foot", (edit,))]
+    if to > 0:
+        moves.append(Move("a square corner under the foot: floor fillet {to} mm",
+                          (Edit((*spot.path, "floor_fillet"), 0.0),)))
+    return tuple(moves)
+
+
+def limber(spot: Spot) -> list[Finding]:
+    """Whether a seat's water and gas find the limber, and run down it."""
+    bores = spot.host_faces("limber")
+    size = bound("limber-bore", spot.spec)
+    part, path = spot.stand.name, (*spot.path, "limber")
+    if not bores:
+        return [size.finding(check="limber", part=part, what="bore", measured=0.0, path=path,
+                             note="the seat has no way out: water and gas would stand in it",
+                             moves=(Move("a limber towards {to}", (Edit((*path, "towards"), "aft"),)),))]
+    start, along, radius, lip = _run(spot, bores)
+    fall = -along[2] / math.hypot(along[0], along[1])
+    told = spot.value("limber", "towards")
+    keep = (Edit((*path, "towards"), told),) if told else ()
+    slope, edge = bound("limber-fall", spot.spec), bound("limber-lip", spot.spec)
+    steeper = Edit((*path, "fall"), math.ceil((spot.value("limber", "fall") or 0.0) * 200
+                                              + slope.short(fall) * 200 - 1e-9) / 200, 0.005)
+    wider = Edit((*path, "bore"), math.ceil(size.value), 1.0)
+    return [
+        size.finding(check="limber", part=part, what="bore", measured=2 * radius, path=(*path, "bore"),
+                     at=place(start), note=f"bore {2 * radius:.1f} mm", moves=(Move("bore {to} mm", (wider, *keep)),)),
+        slope.finding(check="limber", part=part, what="fall", measured=fall, path=(*path, "fall"), at=place(start),
+                      note=f"at rest the limber drops {fall * 100:.1f} mm over 100 mm, outward",
+                      moves=(Move("limber's fall {to} (drop over run)", (steeper, *keep)), *_other_sides(spot, told))),
+        edge.finding(check="limber", part=part, what="lip", measured=lip, path=path, at=place(start),
+                     tolerance=0.01, note=f"the limber's lowest point stands {max(lip, 0.0):.1f} mm over the floor",
+                     moves=_other_sides(spot, told)),
+    ]
+
+
+def _other_sides(spot: Spot, told: str | None) -> tuple[Move, ...]:
+    sides = [side for side in ("aft", "forward", "port", "starboard") if side != told]
+    return tuple(Move("the limber out {to} instead", (Edit((*spot.path, "limber", "towards"), s),)) for s in sides)
+
+
+def _run(spot: Spot, bores: tuple[cq.Face, ...]) -> tuple[Vector, Vector, float, float]:
+    """The limber's inner end, its outward direction, its radius, and the height of its inner lip over the floor."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+    surface = BRepAdaptor_Surface(bores[0].wrapped)
+    if not str(surface.GetType()).endswith("Cylinder"):
+        raise GeometryError(f"the limber of {spot.stand.name} is no round bore")
+    form = surface.Cylinder()
+    heading = form.Axis().Direction()
+    along: Vector = (heading.X(), heading.Y(), heading.Z())
+    points = [edge.positionAt(k / 200).toTuple() for face in bores for edge in face.Edges() for k in range(201)]
+    reach = [_dot(along, _minus(p, spot.stand.frame.origin)) for p in points]
+    if abs(min(reach)) > abs(max(reach)):  # it leads away from the seat's axis
+        along, reach = (-along[0], -along[1], -along[2]), [-r for r in reach]
+    middle = (min(reach) + max(reach)) / 2
+    inner = [p for p, r in zip(points, reach, strict=True) if r < middle]
+    up = spot.stand.frame.z
+    floor = max(_dot(up, face.Center().toTuple()) for face in spot.host_faces("floor"))
+    lowest = min(inner, key=lambda p: _dot(up, p))
+    return lowest, along, form.Radius(), _dot(up, lowest) - floor
+
+
+def _dot(a: Vector, b: Vector) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def _minus(a: Vector, b: Vector) -> Vector:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
