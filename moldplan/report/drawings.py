@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from moldplan.report import section
+from moldplan.report import across, section
 from moldplan.report.drawing import Drawing
 from moldplan.report.ink import pdf, svg
 from moldplan.report.solids import file_names
@@ -25,8 +25,7 @@ def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
         if stand.path in seen:
             continue
         seen.add(stand.path)
-        if stand.kind == "seat":
-            found[stand.name] = section.seat(plan, stand)
+        found[stand.name] = section.seat(plan, stand) if stand.kind == "seat" else across.chock(plan, stand)
     return found
 
 

@@ -161,8 +161,9 @@ def _parts(plan: Plan) -> str:
     drawn = svg(still, standalone=False) if still else ""
     return (
         f'<section>\n<h2>The parts</h2>\n<figure id="view">\n'
-        f'<div class="stage"><canvas tabindex="0" role="application" aria-label="The parts in three dimensions. Arrow keys turn, plus and '
-        f'minus zoom, 0 starts again, n and p name the parts one by one."></canvas>'
+        f'<div class="stage"><canvas tabindex="0" role="application" '
+        f'aria-label="The parts in three dimensions. Arrow keys turn, plus and minus zoom, 0 starts again, n and p '
+        f'name the parts one by one."></canvas>'
         f'<svg class="compass" viewBox="-50 -50 100 100" aria-hidden="true"><path fill="none" stroke="#000"/>'
         f'<text>UP</text><text>FWD</text></svg></div>\n'
         f'<div class="still">{drawn}<p class="none">The view that turns needs WebGL and scripts, which this '
@@ -217,8 +218,8 @@ def _chains(plan: Plan) -> str:
         found.append(table(CHAIN_HEADS, chain_rows(plan, chain), right={1, 2, 3}, caption=caption, last_strong=True))
     note = ("<p>F finished and painted, M the molded face, C the core side. Tolerances stand beside the sums and are "
             "never added into them.</p>\n")  # fmt: skip
-    return (f"<section>\n<h2>How the sizes come about</h2>\n{note}<div class="pair">\n{''.join(found)}</div>\n"
-            f"</section>")  # fmt: skip
+    beside = f'<div class="pair">\n{"".join(found)}</div>\n'
+    return f"<section>\n<h2>How the sizes come about</h2>\n{note}{beside}</section>"
 
 
 def _sheets(plan: Plan) -> str:
@@ -233,11 +234,8 @@ def _sheets(plan: Plan) -> str:
 def _cut_list(plan: Plan) -> str:
     if not plan.pieces:
         return ""
-    shown = ("piece", "quantity", "body", "stock", "thickness mm", "length mm", "width mm", "sheets", "notes")
-    wanted = [tables.CUT_LIST.index(name) for name in shown]
-    rows = [[_cell(row[k]) for k in wanted] for row in tables.cut_list_rows(plan)]
-    heads = [tables.CUT_LIST[k] for k in wanted]
-    return f"<section>\n<h2>Cut list</h2>\n{table(heads, rows, right={1, 4, 5, 6})}</section>"
+    rows = [[_cell(cell) for cell in row] for row in tables.cut_list_rows(plan)]
+    return f"<section>\n<h2>Cut list</h2>\n{table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})}</section>"
 
 
 def _cell(value: Any) -> str:

@@ -177,3 +177,23 @@ def paste(plan: Plan, stand: Stand, plane: Plane, view: View) -> tuple[Mark, ...
                 loop = tuple((*view(x, y), 0.0) for x, y in part.exterior.coords[:-1])
                 marks += [Region((loop,), "paste"), Curve(loop, closed=True, pen="narrow")]
     return tuple(marks)
+
+
+def shells(plan: Plan, plane: Plane, view: View) -> tuple[Mark, ...]:
+    """Skins that are no bodies of their own: what of a cured part is not its core, rib or plug."""
+    from shapely.ops import unary_union
+
+    skinned = {(b.part, b.hand) for b in plan.assembly.of_kind("skin")}
+    within = [polygon(slicing.cut(b.solid, plane)) for b in plan.assembly.of_kind("core", "rib", "core plug", "tube")]
+    inner = unary_union(within).buffer(0.01)
+    marks: list[Mark] = []
+    for part in plan.assembly.of_kind("part"):
+        if (part.part, part.hand) in skinned:
+            continue
+        rest = polygon(slicing.cut(part.solid, plane)).difference(inner)
+        for piece in getattr(rest, "geoms", [rest]):
+            if piece.geom_type == "Polygon" and piece.buffer(-0.05).area > 0.3:
+                rings = [piece.exterior, *piece.interiors]
+                loops = tuple(tuple((*view(x, y), 0.0) for x, y in ring.coords[:-1]) for ring in rings)
+                marks.append(Region(loops, "skin"))
+    return tuple(marks)

@@ -13,8 +13,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from moldplan.report import insert_view, wall_detail
 from moldplan.report import slice as slicing
-from moldplan.report import wall_detail
 from moldplan.report.annotate import (
     A4,
     Column,
@@ -61,13 +61,22 @@ def seat(plan: Plan, stand: Stand) -> tuple[Drawing, ...]:
     middle = low + (high - low) * 0.5
     section, word = _half_section(plan, stand, chains, (left, middle), (right, high))
     detail, enlarged = wall_detail.detail(plan, stand, chains, (left, low), (right, middle - 4))
-    pages = chain_sheets(plan, chains, (left, high), right - left, low)
-    count = 1 + len(pages)
-    first = title_of(plan, stand, "Seat, section and fit", f"{word}, {enlarged}", f"1 of {count}")
     about = f"Half section through the axis of the seat {stand.name}, scale {word}, and its wall at {enlarged}."
-    sheets = [Drawing(*A4, (*frame(*A4, first), *section, *detail), f"{stand.name}: section and fit", about)]
-    for k, marks in enumerate(pages, 2):
-        title = title_of(plan, stand, "Seat, fit chains", "none", f"{k} of {count}")
+    views = [("Seat, section and fit", f"{word}, {enlarged}", (*section, *detail), about)]
+    if stand.tools:
+        views.append(insert_view.view(plan, stand, (left, low), (right, high)))
+    return bound(plan, stand, views, chain_sheets(plan, chains, (left, high), right - left, low))
+
+
+def bound(plan: Plan, stand: Stand, views: Sequence[tuple[str, str, Sequence[Mark], str]],
+          tables: Sequence[Sequence[Mark]]) -> tuple[Drawing, ...]:  # fmt: skip
+    """Views (drawing, scale, marks, description) and table sheets of one stand as numbered A4 sheets."""
+    count, sheets = len(views) + len(tables), []
+    for k, (name, scale, marks, about) in enumerate(views, 1):
+        title = title_of(plan, stand, name, scale, f"{k} of {count}")
+        sheets.append(Drawing(*A4, (*frame(*A4, title), *marks), f"{stand.name}: {name.lower()}", about))
+    for k, marks in enumerate(tables, len(views) + 1):
+        title = title_of(plan, stand, "Fit chains", "none", f"{k} of {count}")
         sheets.append(Drawing(*A4, (*frame(*A4, title), *marks), f"{stand.name}: fit chains, sheet {k}", on_page=False))
     return tuple(sheets)
 

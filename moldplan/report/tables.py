@@ -11,17 +11,16 @@ in front; numbers stay numbers.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from moldplan.cut.piece import Outline, Piece
 from moldplan.errors import dotted
 from moldplan.finding import Finding
 from moldplan.report.subject import Plan
 
-CUT_LIST = ("piece", "quantity", "body", "part", "stock", "thickness mm", "length mm", "width mm", "area mm2",
-            "outline mm", "hand", "mirrored", "grain", "sheets", "notes")  # fmt: skip
+CUT_LIST = ("piece", "name", "stock", "thickness mm", "length mm", "width mm", "quantity", "hand", "area m2", "edges",
+            "sheets", "notes")  # fmt: skip
 MATERIALS = ("stock", "kind", "thickness mm", "sheet mm", "sheets used", "fewest by area", "area of pieces m2",
              "area of sheets m2", "price a sheet", "price")  # fmt: skip
 FINDINGS = ("id", "verdict", "part", "what", "measured", "sense", "limit", "margin", "unit", "at", "source", "cure",
@@ -51,35 +50,10 @@ def safe(cell: Any) -> Any:
 
 
 def cut_list_rows(plan: Plan) -> list[Sequence[Any]]:
-    """One row a piece."""
-    sheets = _sheets_of(plan)
-    rows: list[Sequence[Any]] = []
-    for p in plan.pieces:
-        length, width = size_of(p.outline)
-        rows.append((
-            p.id, p.quantity, p.body, p.part, p.stock, _number(p.thickness), _number(length), _number(width),
-            round(p.area), _number(p.outline_length), p.hand or "", "yes" if p.mirrored else "",
-            "yes" if p.grain else "", " ".join(sheets.get(p.id, ())), "; ".join(p.notes),
-        ))  # fmt: skip
-    return rows
+    """One row a piece, in the order of CUT_LIST."""
+    from moldplan.cut.table import COLUMNS, cut_list
 
-
-def size_of(outline: Outline) -> tuple[float, float]:
-    """Length and width of a piece's outline as it lies in its own axes, the longer first [mm]."""
-    from moldplan.cut.loop import bounds
-
-    left, low, right, high = bounds(outline.outer)
-    return max(right - left, high - low), min(right - left, high - low)
-
-
-def _sheets_of(plan: Plan) -> Mapping[str, Sequence[str]]:
-    found: dict[str, list[str]] = {}
-    for sheet in plan.layout.sheets if plan.layout else ():
-        for placed in sheet.placed:
-            name = f"{sheet.stock}-{sheet.number}"
-            if name not in found.setdefault(placed.piece, []):
-                found[placed.piece].append(name)
-    return found
+    return [[row[column] for column in COLUMNS] for row in cut_list(plan.pieces, plan.layout)]
 
 
 def material_rows(plan: Plan) -> list[Sequence[Any]]:
@@ -153,6 +127,3 @@ def _blank(number: float | None) -> float | str:
 def _number(mm: float) -> float:
     return round(mm, 2)
 
-
-def pieces_by_id(pieces: Iterable[Piece]) -> dict[str, Piece]:
-    return {piece.id: piece for piece in pieces}

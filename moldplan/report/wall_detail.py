@@ -12,21 +12,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from moldplan import quantity
 from moldplan.report import slice as slicing
-from moldplan.report.annotate import Column, scale_word, table
-from moldplan.report.drawing import TEXT, Curve, Mark, Point, Text, View, circle, flattened, polyline, rectangle
+from moldplan.report.annotate import scale_word
+from moldplan.report.chain_table import chain_beside
+from moldplan.report.drawing import TEXT, Curve, Mark, Point, Text, View, flattened, polyline, rectangle
 from moldplan.report.scene import Cut, axial_plane, bodies_for, drawn, meet, paste
 from moldplan.report.slice import Plane
 from moldplan.report.subject import Plan, one
 from moldplan.shape.assembly import Stand
 from moldplan.shape.body import Frame
-from moldplan.shape.chain import Chain
+from moldplan.shape.chain import Chain, Step
 
 SCALES = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 WIDE = 76.0  # of the window on paper [mm]
-COLUMNS = (Column("step, per side at the floor", 40), Column("mm", 13, "end"), Column("±", 11, "end"),
-           Column("sum", 16, "end"), Column("face", 10, "middle"))  # fmt: skip
 
 
 def detail(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high: Point) -> tuple[tuple[Mark, ...], str]:
@@ -69,33 +67,19 @@ def _window(chain: Chain, frame: Frame, depth: float, tall: float) -> tuple[Plan
 def _chain_beside(plan: Plan, stand: Stand, chain: Chain, window: Plane, view: View, cuts: Sequence[Cut], high: Point
                   ) -> list[Mark]:  # fmt: skip
     """The chain as a table to the right, a level leader from each row to its layer."""
-    left = view(window.high[0], 0)[0] + 14
-    top = view(0, window.high[1])[1]
-    plain, rows = quantity.plain, []
-    for step, total in zip(chain.steps, chain.running(), strict=True):
-        tolerance = plain(step.tolerance) if step.tolerance else ""
-        rows.append([step.name, plain(step.nominal), tolerance, plain(total), step.surface])
-    rows.append(["sum", plain(chain.nominal), plain(chain.worst_case), plain(chain.nominal), ""])
-    rows.append(["root of squares", "", plain(chain.root_sum_square), "", ""])
-    marks, _ = table((left, top), high[0] - left, "Fit, from the axis outward [mm]", COLUMNS, rows,
-                     strong=[len(rows) - 2])  # fmt: skip
-    found: list[Mark] = list(marks)
-    levels = {m.words: m.at[1] + 0.27 * TEXT for m in reversed(marks) if isinstance(m, Text) and m.at[0] < left + 2}
     walls = _wall_levels(plan, stand, window)
-    total = 0.0
-    for step in chain.steps:
-        before, total = total, total + step.nominal
-        first = next((level for words, level in levels.items() if step.name.startswith(words)), None)
-        if step.nominal <= 1e-9 or first is None or not walls:
-            continue
-        v = window.low[1] + (first - view.at[1]) / view.scale
+
+    def tip(step: Step, before: float, total: float, level: float) -> Point | None:
+        if not walls:
+            return None
+        v = window.low[1] + (level - view.at[1]) / view.scale
         v = min(max(v, walls[0][1] + 1.5 / view.scale), walls[-1][1] - 1.5 / view.scale)
         lean = _at(walls, v) - chain.upto("M")
-        u = _middle(chain, step.name, before, total, lean, v, cuts, view.scale)
-        dark = step.name.endswith("skin")
-        found.append(polyline([view(u, v), (left - 4, first), (left - 0.5, first)]))
-        found.append(circle(view(u, v), 0.55, "none", "white" if dark else "black"))
-    return found
+        return view(_middle(chain, step.name, before, total, lean, v, cuts, view.scale), v)
+
+    return chain_beside(
+        chain, "Fit, from the axis outward [mm]", "step, per side at the floor", left=view(window.high[0], 0)[0] + 14,
+        top=view(0, window.high[1])[1], right=high[0], tip=tip)  # fmt: skip
 
 
 def _middle(chain: Chain, name: str, before: float, total: float, lean: float, v: float, cuts: Sequence[Cut],
