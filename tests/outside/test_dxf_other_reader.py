@@ -109,7 +109,10 @@ def test_every_sheet_has_its_corner_at_the_origin_and_its_pieces_inside(sheets, 
 
 
 def test_what_is_cut_is_what_the_plan_lists(sheets, built):
-    """As many pieces as placed; area of the cuts = pieces as designed, less what corner reliefs take (never more)."""
+    """As many pieces as placed, and the area of the cuts is that of the pieces as designed, before corner reliefs.
+
+    No piece of the specs has an inside corner tighter than the cutter, so nothing is taken off for reliefs.
+    """
     for name, folder in built.items():
         plan = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
         cuts = [e for (spec, _), (_, found) in sheets.items() if spec == name for e in found["entities"]]
@@ -118,5 +121,4 @@ def test_what_is_cut_is_what_the_plan_lists(sheets, built):
         assert len(pieces) == sum(len(piece["placed"]) for piece in plan["pieces"]), name
         cut = sum(map(area, pieces)) - sum(map(area, openings))
         designed = sum(piece["area"] * len(piece["placed"]) for piece in plan["pieces"])
-        assert cut <= designed * (1 + 1e-6), name
-        assert cut == pytest.approx(designed, rel=2e-3), name
+        assert cut == pytest.approx(designed, rel=1e-6), name
