@@ -18,5 +18,5 @@ def cautions(contents: Iterable[str]) -> tuple[str, ...]:
     """Texts that apply where cylinders hold `contents`, in the table's order."""
     held = set(contents)
     topics = {"always"} | (held & {"lp gas"}) | ({"pressure"} if held & set(PRESSURE) else set())
-    with resources.files("moldplan.handbook").joinpath("cautions.csv").open(encoding="utf-8", newline="") as file:
+    with resources.files("moldplan.handbook").joinpath("cautions.csv").open("r", encoding="utf-8") as file:
         return tuple(row["text"] for row in csv.DictReader(file) if row["applies"] in topics)
