@@ -88,10 +88,12 @@ def _across(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high:
         marks += dimension(view(-x, foot), view(x, foot), f"{words} {size(plan, 2 * x)}", shift=-(10 + 9 * k))
     right = view(side, 0)[0]
     levels = [view(0, v)[1] for v in (base, -radius, top)]
-    marks += dimension((right, levels[1]), (right, levels[0]), f"rise {size(plan, spec.rise)}", shift=-9, turn=90)
-    marks += dimension((right, levels[1]), (right, levels[2]), f"depth {size(plan, radius + top)}", shift=-9, turn=90)
-    marks += dimension((right, levels[0]), (right, levels[2]), size(plan, top - base), shift=-19, turn=90)
-    marks.append(line(view(0, -radius), (right + 8, levels[1])))
+    out = view(max(side, r) + 4 / scale, 0)[0]
+    rows = ((1, 0, f"rise {size(plan, spec.rise)}", 16), (1, 2, f"depth {size(plan, radius + top)}", 16),
+            (0, 2, size(plan, top - base), 7))  # fmt: skip
+    for a, b, words, shift in rows:
+        marks += dimension((right, levels[a]), (right, levels[b]), words, shift=-(out - right + shift), turn=90)
+    marks.append(line(view(0, -radius), (right + 0.8, levels[1])))
     marks += arrows(window, (high[0] - 20, high[1] - 16))
     marks.append(Text((low[0], high[1] - TEXT), f"Section of a rib, {scale_word(scale)}", 4.2, bold=True))
     tips += [(inside_point(cut, view, near=_near(cut, side, base, under)), _label(cut)) for cut in _named(cuts)]
@@ -99,7 +101,7 @@ def _across(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high:
     spot = view(radius * math.sin(half * 0.8), -radius * math.cos(half * 0.8))
     tips.append((spot, f"arc R {size(plan, radius)} finished"))
     tips.append((view(r * 0.5, r * 0.45), f"cylinder Ø {size(plan, 2 * r)}"))
-    marks += placed(marks, tips, column=right + 28, top=high[1] - 30, low=low[1] + 6)
+    marks += placed(marks, tips, column=out + 25, top=high[1] - 30, low=low[1] + 6)
     return tuple(marks), scale_word(scale)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from moldplan.report import across, section
+from moldplan.report import across, plan_view, section
 from moldplan.report.drawing import Drawing
 from moldplan.report.ink import pdf, svg
 from moldplan.report.solids import file_names
@@ -18,10 +18,13 @@ from moldplan.report.subject import Plan
 
 
 def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
-    """The sheets of each stand; a mirrored twin is not drawn again."""
+    """The sheets of each cradle and each of its stands; a mirrored twin is not drawn again."""
     found: dict[str, tuple[Drawing, ...]] = {}
     seen: set[tuple[str | int, ...]] = set()
     for stand in plan.assembly.stands:
+        cradle = str(stand.path[1])
+        if cradle not in found:
+            found[cradle] = (plan_view.cradle(plan, cradle),)
         if stand.path in seen:
             continue
         seen.add(stand.path)

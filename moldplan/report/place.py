@@ -21,12 +21,13 @@ def placed(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], *, column: 
     """One leader and one row of words for each tip, in a column from `top` down to `low` [mm].
 
     Tips are taken from above down; each gets the row nearest to it, below the row before, whose leader and words are
-    clear of everything. A tip that finds no clear row takes the next one down: better a crossing than no name.
+    clear of everything; if that fails the rows are tried higher and lower. A tip that finds no clear row takes the next one down: better a crossing than no name.
     """
     way = 1.0 if side == "start" else -1.0
     best: tuple[int, list[Mark]] | None = None
-    for aside in (0.0, 5.0, 10.0):
-        taken = _column(marks, _ordered(tips), column + way * aside, top, low, side)
+    tries = [(aside, lift) for aside in (0.0, 6.0) for lift in (4.0, -4.0, -12.0, 12.0, 24.0)]
+    for aside, lift in tries:
+        taken = _column(marks, _ordered(tips), column + way * aside, top, low, side, lift)
         if best is None or taken[0] < best[0]:
             best = taken
         if taken[0] == 0:
@@ -38,8 +39,8 @@ def _ordered(tips: Sequence[tuple[Point, str]]) -> list[tuple[Point, str]]:
     return sorted(tips, key=lambda tip: (-round(tip[0][1], 1), tip[0][0]))
 
 
-def _column(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], x: float, top: float, low: float, side: Anchor
-            ) -> tuple[int, list[Mark]]:  # fmt: skip
+def _column(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], x: float, top: float, low: float, side: Anchor,
+            lift: float) -> tuple[int, list[Mark]]:  # fmt: skip
     """The rows of one column, and how many tips found no clear one."""
     words, lines = _obstacles(marks)
     found: list[Mark] = []
@@ -47,7 +48,7 @@ def _column(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], x: float, 
     for k, (tip, name) in enumerate(tips):
         lowest = low + STEP * (len(tips) - 1 - k)
         clear = None
-        for y in _nearest(tip[1], row - STEP, lowest):
+        for y in _nearest(tip[1] + lift, row - STEP, lowest):
             mine = leader(tip, (x, y), [name], side=side)
             if not _clash(mine, words, lines):
                 clear = (y, mine)
@@ -64,9 +65,9 @@ def _column(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], x: float, 
 
 
 def _nearest(wanted: float, top: float, low: float) -> Iterator[float]:
-    """Levels between top and low, those a little above the wanted one first."""
+    """Levels between top and low, those nearest to the wanted one first."""
     levels = [top - 1.5 * k for k in range(int(max(top - low, 0) / 1.5) + 1)]
-    return iter(sorted(levels, key=lambda y: (abs(y - wanted - 4.0), y)))
+    return iter(sorted(levels, key=lambda y: (abs(y - wanted), y)))
 
 
 def _obstacles(marks: Sequence[Mark]) -> tuple[Any, Any]:
