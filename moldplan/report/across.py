@@ -19,7 +19,7 @@ from moldplan.report.chain_table import chain_beside
 from moldplan.report.drawing import TEXT, Drawing, Mark, Point, Text, View, arc, line, rectangle
 from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, drawn, inside_point, meet, outline, shells
-from moldplan.report.section import bound, chain_sheets
+from moldplan.report.section import Sheet, bound, chain_sheets
 from moldplan.report.slice import Plane
 from moldplan.report.subject import Plan, chains_of, one, size
 from moldplan.shape.assembly import Stand
@@ -40,7 +40,7 @@ def chock(plan: Plan, stand: Stand) -> tuple[Drawing, ...]:
     across, word = _across(plan, stand, chains, (left, middle), (right, high))
     detail, enlarged = _detail(plan, stand, chains, (left, low), (right, middle - 4))
     about = f"Section of a rib of {stand.name} across the cylinder, scale {word}, and its arc at {enlarged}."
-    views = [("Chock, section and fit", f"{word}, {enlarged}", (*across, *detail), about)]
+    views: list[Sheet] = [("Chock, section and fit", f"{word}, {enlarged}", (*across, *detail), about)]
     return bound(plan, stand, views, chain_sheets(plan, chains, (left, high), right - left, low))
 
 

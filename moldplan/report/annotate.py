@@ -217,7 +217,8 @@ def table(top_left: Point, width: float, heading: str, columns: Sequence[Column]
     total = sum(column.share for column in columns)
     wide = [column.share / total * width for column in columns]
     left = [top_left[0] + sum(wide[:k]) for k in range(len(wide))]
-    pitch, marks, y = size * 1.28, [], top_left[1]  # type: ignore[var-annotated]
+    pitch, y = size * 1.28, top_left[1]
+    marks: list[Mark] = []
     for k, row in enumerate(wrapped(heading, width, size + 0.5, True)):
         marks.append(Text((top_left[0], y - (size + 0.5) * (0.8 + 1.25 * k)), row, size=size + 0.5, bold=True))
     y -= (size + 0.5) * 1.25 * len(wrapped(heading, width, size + 0.5, True)) + 0.9

@@ -184,7 +184,8 @@ def _bodies(plan: Plan) -> str:
 
 
 def _drawings(drawn: Mapping[str, Sequence[Drawing]]) -> str:
-    parts, used = [], 0
+    parts: list[str] = []
+    used = 0
     for ones in drawn.values():
         for one in (drawing for drawing in ones if drawing.on_page):
             text = svg(one, standalone=False)

@@ -91,7 +91,7 @@ def _fitted(points: Sequence[Point]) -> View:
 
 
 def _strokes(runs: Sequence[Sequence[Point]], view: View, pen: Any) -> list[Curve]:
-    return [polyline([view(*p) for p in run], pen) for run in sorted(runs) if len(run) > 1]
+    return [polyline([view(*p) for p in run], pen) for run in sorted(map(list, runs)) if len(run) > 1]
 
 
 def _directions(way: Vector) -> tuple[Mark, ...]:

@@ -21,7 +21,8 @@ def placed(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], *, column: 
     """One leader and one row of words for each tip, in a column from `top` down to `low` [mm].
 
     Tips are taken from above down; each gets the row nearest to it, below the row before, whose leader and words are
-    clear of everything; if that fails the rows are tried higher and lower. A tip that finds no clear row takes the next one down: better a crossing than no name.
+    clear of everything; if that fails the rows are tried higher and lower. A tip that finds no clear row takes the next
+    one down: better a crossing than no name.
     """
     way = 1.0 if side == "start" else -1.0
     best: tuple[int, list[Mark]] | None = None

@@ -184,7 +184,7 @@ def _row(plan: Plan, stand: Stand, block: Frame) -> list[str]:
     spot = stand.frame.origin
     if stand.kind == "chock":  # midway between its ribs
         ribs = [plan.assembly.body(name).frame.origin for name in stand.hosts]
-        spot = tuple(sum(axis) / len(ribs) for axis in zip(*ribs, strict=True))  # type: ignore[assignment]
+        spot = tuple(sum(axis) / len(ribs) for axis in zip(*ribs, strict=True))
     d = [a - b for a, b in zip(spot, block.origin, strict=True)]
     forward, port = (sum(p * q for p, q in zip(d, way, strict=True)) for way in (block.x, block.y))
     chain = one(chains_of(plan, stand.path), "diameter", "rim")

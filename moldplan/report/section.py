@@ -45,6 +45,7 @@ from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, ha
 from moldplan.shape.assembly import Stand
 from moldplan.shape.chain import Chain
 
+Sheet = tuple[str, str, Sequence[Mark], str]  # drawing, scale, marks, description
 SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)
 COLUMNS = tuple(
     Column(heading, share, anchor)  # type: ignore[arg-type]
@@ -62,13 +63,13 @@ def seat(plan: Plan, stand: Stand) -> tuple[Drawing, ...]:
     section, word = _half_section(plan, stand, chains, (left, middle), (right, high))
     detail, enlarged = wall_detail.detail(plan, stand, chains, (left, low), (right, middle - 4))
     about = f"Half section through the axis of the seat {stand.name}, scale {word}, and its wall at {enlarged}."
-    views = [("Seat, section and fit", f"{word}, {enlarged}", (*section, *detail), about)]
+    views: list[Sheet] = [("Seat, section and fit", f"{word}, {enlarged}", (*section, *detail), about)]
     if stand.tools:
         views.append(insert_view.view(plan, stand, (left, low), (right, high)))
     return bound(plan, stand, views, chain_sheets(plan, chains, (left, high), right - left, low))
 
 
-def bound(plan: Plan, stand: Stand, views: Sequence[tuple[str, str, Sequence[Mark], str]],
+def bound(plan: Plan, stand: Stand, views: Sequence[Sheet],
           tables: Sequence[Sequence[Mark]]) -> tuple[Drawing, ...]:  # fmt: skip
     """Views (drawing, scale, marks, description) and table sheets of one stand as numbered A4 sheets."""
     count, sheets = len(views) + len(tables), []

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from moldplan import quantity
 from moldplan.cut.loop import bounds, on_sheet
@@ -119,7 +120,8 @@ def _numbers(labels: Sequence[tuple[str, tuple[Curve, ...]]], marks: Sequence[Ma
 
     lines = unary_union([LineString([*flattened(m.vertices, closed=True), m.vertices[0][:2]])
                          for m in marks if isinstance(m, Curve) and m.closed])  # fmt: skip
-    taken, found = [], []  # type: ignore[var-annotated]
+    taken: list[Any] = []
+    found: list[Mark] = []
     for words, loops in labels:
         area = polygon([loop.vertices for loop in loops])
         spots = _inside(area)
@@ -141,7 +143,7 @@ def _numbers(labels: Sequence[tuple[str, tuple[Curve, ...]]], marks: Sequence[Ma
     return found
 
 
-def _inside(area: object) -> list[Point]:
+def _inside(area: Any) -> list[Point]:
     """Points to try for a number, the most open first."""
     from shapely import Point as Spot
     from shapely.ops import polylabel
@@ -156,16 +158,16 @@ def _inside(area: object) -> list[Point]:
     return [(pole.x, pole.y), *inner]
 
 
-def _beside(words: str, at: object, lines: object, taken: Sequence[object]) -> Text:
+def _beside(words: str, at: Any, lines: Any, taken: Sequence[Any]) -> Text:
     """A place for a number near a piece that has no room for it."""
     from shapely import Polygon
 
-    x, y = at.x, at.y  # type: ignore[attr-defined]
+    x, y = at.x, at.y
     for reach in range(3, 60):
         for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1)):
             text = Text((x + dx * reach, y + dy * reach), words, 3.0, "middle", bold=True)
             box = Polygon(text.box(0.3))
-            if not box.intersects(lines) and not any(box.intersects(t) for t in taken):  # type: ignore[arg-type]
+            if not box.intersects(lines) and not any(box.intersects(t) for t in taken):
                 return text
     return Text((x, y), words, 3.0, "middle", bold=True, back=True)
 

@@ -60,7 +60,8 @@ def material_rows(plan: Plan) -> list[Sequence[Any]]:
     """One row a stock: what is computed and nothing else; sheets only where they were laid out."""
     from moldplan.material.stock import known
 
-    stocks, rows = known(plan.spec), []
+    stocks = known(plan.spec)
+    rows: list[Sequence[Any]] = []
     used = sorted({piece.stock for piece in plan.pieces})
     for name in used:
         stock = stocks.get(name)
