@@ -31,7 +31,7 @@ from moldplan.report.drawing import (
 )
 from moldplan.report.place import placed
 from moldplan.report.slice import Plane
-from moldplan.report.subject import Plan, chains_of, hand_word, one, size
+from moldplan.report.subject import Plan, chains_of, hand_of, hand_word, one, size
 from moldplan.shape.assembly import Opening, Room, Stand
 from moldplan.shape.body import Body, Frame
 
@@ -47,7 +47,7 @@ SIDE = 98.0  # mm at its right for names and the table
 def cradle(plan: Plan, name: str) -> Drawing:
     """The sheet of one cradle; of a mirrored pair the first is drawn."""
     stands = _stands(plan, name)
-    hand = stands[0].hand
+    hand = hand_of(plan, stands[0])
     bodies = [b for b in plan.assembly.bodies.values() if b.path[:2] == ("cradles", name) and b.hand == hand]
     room = plan.assembly.rooms.get(stands[0].room or "")
     runs = [(body, loop) for body in bodies if body.kind in PENS for loop in _outline(body)]

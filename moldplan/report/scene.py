@@ -16,7 +16,7 @@ from moldplan.report import slice as slicing
 from moldplan.report.annotate import view_arrow
 from moldplan.report.drawing import Curve, Mark, Material, PenName, Point, Region, Vertex, View, polygon
 from moldplan.report.slice import Loops, Plane
-from moldplan.report.subject import Plan, material_of
+from moldplan.report.subject import Plan, hand_of, material_of
 from moldplan.shape.assembly import Stand
 from moldplan.shape.body import Frame, Vector
 
@@ -143,8 +143,8 @@ def bodies_for(plan: Plan, stand: Stand, kinds: Sequence[str] = CUT_KINDS) -> li
 
 def _limber_way(plan: Plan, stand: Stand) -> Vector | None:
     """Level direction from the axis to the limber's tube."""
-    mine = len(stand.path)
-    tubes = [b for b in plan.assembly.of_kind("tube") if b.path[:mine] == stand.path and b.hand == stand.hand]
+    mine, hand = len(stand.path), hand_of(plan, stand)
+    tubes = [b for b in plan.assembly.of_kind("tube") if b.path[:mine] == stand.path and b.hand == hand]
     if not tubes:
         return None
     middle = tubes[0].solid.Center().toTuple()

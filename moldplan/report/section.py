@@ -41,7 +41,17 @@ from moldplan.report.drawing import (
 from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, axial_plane, bodies_for, drawn, inside_point, meet, paste
 from moldplan.report.slice import Plane
-from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, hand_word, measure_word, one, size
+from moldplan.report.subject import (
+    CHAIN_HEADS,
+    Plan,
+    chain_rows,
+    chains_of,
+    hand_of,
+    hand_word,
+    measure_word,
+    one,
+    size,
+)
 from moldplan.shape.assembly import Stand
 from moldplan.shape.chain import Chain
 
@@ -86,7 +96,7 @@ def title_of(plan: Plan, stand: Stand, drawing: str, scale: str, sheet: str = "1
     """The title block of a stand's drawing."""
     units = "mm (inches)" if plan.spec.units == "inch" else "mm"
     return Title(title=plan.spec.title, part=stand.name, drawing=drawing, revision=plan.spec.revision, scale=scale,
-                 hand=hand_word(stand.hand), units=units, sheet=sheet)  # fmt: skip
+                 hand=hand_word(hand_of(plan, stand)), units=units, sheet=sheet)  # fmt: skip
 
 
 def _reach(plan: Plan, stand: Stand, plane: Plane) -> tuple[float, float]:

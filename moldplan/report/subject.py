@@ -13,7 +13,7 @@ from typing import Any, Protocol
 from moldplan import quantity
 from moldplan.cut.piece import Layout, Piece
 from moldplan.finding import Finding
-from moldplan.shape.assembly import Assembly
+from moldplan.shape.assembly import Assembly, Stand
 from moldplan.shape.body import Body
 from moldplan.shape.chain import Chain
 from moldplan.spec.model import Spec
@@ -78,7 +78,13 @@ def material_of(plan: Plan, body: Body) -> str:
     return "foam" if body.kind in ("core", "part", "lift") else "board"
 
 
+def hand_of(plan: Plan, stand: Stand) -> str | None:
+    """The hand of the bodies a stand belongs to."""
+    return plan.assembly.body(stand.hosts[0]).hand
+
+
 def hand_word(hand: str | None) -> str:
+    """The hand as the title block has it."""
     return hand or "as drawn"
 
 
