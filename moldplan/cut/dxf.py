@@ -53,7 +53,7 @@ def bore_layer(depth: float) -> str:
 
 def file_name(sheet: Sheet, stock: Stock, *, title: str, revision: str) -> str:
     """project_stock_thickness_sheet_revision, fit for any file system, without a suffix."""
-    words = (title, sheet.stock, f"{stock.true_thickness:g}mm", f"sheet{sheet.number}", f"rev{revision}")
+    words = (title, sheet.stock, f"{stock.true_thickness:g}mm", f"sheet-{sheet.number}", f"rev-{revision}")
     return "_".join(slug(word).replace("/", "-").replace("_", "-").strip("-.") or "x" for word in words)
 
 

@@ -157,7 +157,7 @@ def _at(bench: _Bench, copy: _Copy, turn: float, x: float, y: float) -> Placed:
     low_x, low_y, _, _ = bounds(moved(copy.piece.cut.outer, turn=turn))
     margin = bench.cutter.edge_margin
     return Placed(
-        piece=copy.piece.id, copy=copy.number, turn=turn, x=round(margin + x - low_x, 6), y=round(margin + y - low_y, 6)
+        piece=copy.piece.id, copy=copy.number, turn=turn, x=round(margin + x - low_x, 9), y=round(margin + y - low_y, 9)
     )
 
 

@@ -131,7 +131,7 @@ def flatten(body: Body) -> tuple[Flat, ...]:
     for lump in _merged([region.polygon for region in stack]):
         loops = _pick(lump, stack)
         if loops is None:
-            joined = joined or united(_faces(stack))
+            joined = joined or united(_faces(_unlike(stack)))
             loops = _pick(lump, joined)
         if loops is None:
             raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow")
@@ -142,15 +142,12 @@ def flatten(body: Body) -> tuple[Flat, ...]:
 
 
 def _stack(solid: cq.Shape, box: cq.BoundBox) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
-    """The regions of all heights looked at, and those of the lower and the upper face among them."""
+    """The regions of all heights looked at, and those of the lower and the upper face where these are level."""
     reach = 2.5 * max(abs(v) for v in (box.xmin, box.xmax, box.ymin, box.ymax, 1.0))
     level = level_faces(solid)
 
-    def end(z: float, inward: float) -> list[Region]:
-        flat = [region_of(face, z) for height, way, face in level if abs(height - z) < 1e-4 and way == -inward]
-        return flat or list(section(solid, z + inward * 0.01, reach))
-
-    low, high = end(box.zmin, 1.0), end(box.zmax, -1.0)
+    low = [region_of(face, z) for z, way, face in level if z - box.zmin < 1e-4 and way < 0]
+    high = [region_of(face, z) for z, way, face in level if box.zmax - z < 1e-4 and way > 0]
     stack = [*low, *high]
     if not (upright(solid) and all(min(abs(z - box.zmin), abs(z - box.zmax)) < 1e-4 for z, _, _ in level)):
         for z in _stations(solid, box):
@@ -206,6 +203,7 @@ def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...
         if gap.buffer(-DIFFERS / 2).is_empty:
             continue  # between two outlines that are one but for their chords
         hole = _matching(gap, [hole for r in stack for hole in r.holes], largest=False)
+        hole = hole or _closed_circle(gap, stack)
         if hole is None:
             return None
         holes.append(hole)
@@ -220,6 +218,36 @@ def _matching(shape: Polygon, loops: Iterable[Loop], *, largest: bool) -> Loop |
         if shape.symmetric_difference(other).area <= DIFFERS / 5 * shape.length:
             near.append(loop)
     return max(near, key=lambda loop: abs(area(loop)) * (1 if largest else -1), default=None)
+
+
+def _closed_circle(gap: Polygon, stack: Sequence[Region]) -> Loop | None:
+    """The circle of an opening that a groove breaks open on one level: of more than half a circle's arc, just inside.
+
+    Nothing is cut that a section holds; what stays in the groove's mouth, a millimetre at most, is dressed away.
+    """
+    import shapely
+
+    best: Loop | None = None
+    for loop in (loop for region in stack for loop in (region.outer, *region.holes)):
+        for s in segments(loop):
+            if s.straight or abs(s.sweep) < math.pi:
+                continue
+            circle = Loop(circle=(round(s.centre[0], 9), round(s.centre[1], 9), round(s.radius, 9)))
+            shape = polygon(circle)
+            inside = gap.buffer(0.02).covers(shape) and shapely.hausdorff_distance(shape, gap) <= 1.0
+            if inside and (best is None or abs(area(circle)) > abs(area(best))):
+                best = circle
+    return best
+
+
+def _unlike(stack: Sequence[Region]) -> list[Region]:
+    """Regions without those that hardly differ from one kept before: faces that nearly meet confuse the kernel."""
+    kept: list[Region] = []
+    for region in stack:
+        shape = region.polygon
+        if all(shape.symmetric_difference(k.polygon).area > DIFFERS * shape.length for k in kept):
+            kept.append(region)
+    return kept
 
 
 def _faces(stack: Sequence[Region]) -> list[cq.Face]:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from moldplan.cut.loop import arc_bulge, sampled, tidied, wound
+from moldplan.cut.loop import LEAST, arc_bulge, area, sampled, tidied, wound
 from moldplan.cut.piece import Loop, Point
 from moldplan.cut.segment import Segment, from_point
 from moldplan.errors import GeometryError
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 ARC_TOLERANCE = 0.02  # a fitted arc leaves its curve by no more [mm]
 IN_FACT = 1e-6  # a curve this near a line or circle is one [mm]
-LEVEL = 1e-6  # heights nearer than this are one height [mm]
+NOTHING = LEAST**2  # a region or an opening smaller than this is none [mm2]
 FINE = 0.004  # chords of the polygons that only decide, never measure [mm]
 
 
@@ -84,9 +84,10 @@ def upright(solid: cq.Shape) -> bool:
 
 
 def region_of(face: cq.Face, z: float) -> Region:
-    """A level face as loops."""
+    """A level face as loops; openings too small to be one are left out."""
     outer = wound(loop_of(face.outerWire()), clockwise=False)
-    return Region(outer, tuple(wound(loop_of(w), clockwise=True) for w in face.innerWires()), z)
+    holes = [wound(loop_of(wire), clockwise=True) for wire in face.innerWires()]
+    return Region(outer, tuple(hole for hole in holes if abs(area(hole)) > NOTHING), z)
 
 
 def section(solid: cq.Shape, z: float, reach: float) -> tuple[Region, ...]:
@@ -94,7 +95,12 @@ def section(solid: cq.Shape, z: float, reach: float) -> tuple[Region, ...]:
     import cadquery as cq
 
     plane = cq.Face.makePlane(reach, reach, cq.Vector(0, 0, z), cq.Vector(0, 0, 1))
-    return tuple(region_of(face, z) for face in plane.intersect(solid).Faces())
+    return _real(region_of(face, z) for face in plane.intersect(solid).Faces())
+
+
+def _real(regions: Iterable[Region]) -> tuple[Region, ...]:
+    """Without the slivers that a plane through an edge leaves."""
+    return tuple(region for region in regions if abs(area(region.outer)) > NOTHING)
 
 
 def united(faces: Iterable[cq.Face]) -> tuple[Region, ...]:
@@ -103,7 +109,7 @@ def united(faces: Iterable[cq.Face]) -> tuple[Region, ...]:
 
     flat = [face.moved(cq.Location(cq.Vector(0, 0, -face.Center().z))) for face in faces]
     joined = flat[0].fuse(*flat[1:]).clean() if len(flat) > 1 else flat[0]
-    return tuple(region_of(face, 0.0) for face in joined.Faces())
+    return _real(region_of(face, 0.0) for face in joined.Faces())
 
 
 def loop_of(wire: cq.Wire) -> Loop:

@@ -1,0 +1,150 @@
+"""The files of a sheet: same bytes twice, the promised layers, labels clear of every cut, names that a disk takes.
+
+What other readers make of the files is asked in tests/published/test_dxf_gdal.py.
+"""
+
+import re
+from dataclasses import replace
+
+import ezdxf
+import pytest
+import shapely
+
+from moldplan.cut import dxf
+from moldplan.cut.label import label, words
+from moldplan.cut.lettering import _STROKES, strokes, width
+from moldplan.cut.loop import on_sheet, reversed_loop, sampled
+from moldplan.cut.nest import layout
+from moldplan.cut.piece import Layout, Loop, Outline, Sheet
+from moldplan.errors import OutputError
+from moldplan.spec.model import Cutter
+
+
+@pytest.fixture
+def pieces(piece, box):
+    """A plate with everything on it, a pair of discs with a second outline, a piece too small for a label."""
+    full = piece("P1", box(300, 200))
+    full = replace(full, hand="port", forward=30.0, grain=False, bodies=("base of galley",), cut=Outline(
+        outer=full.cut.outer, holes=(reversed_loop(box(40, 30, 20, 20)), Loop(circle=(150, 100, 25))),
+        bores=((Loop(circle=(260, 40, 10)), 8.0),), sinks=((box(50, 20, 200, 150), 6.0),)))
+    disc = piece("P2", Loop(circle=(0, 0, 90)), quantity=2)
+    disc = replace(disc, cut=replace(disc.cut, far=(Loop(circle=(0, 0, 88)),)), up="underside", bodies=("one", "two"))
+    return [full, disc, piece("P3", box(40, 9))]
+
+
+@pytest.fixture
+def sheet(pieces, board):
+    made = layout(pieces, {"board": board}, Cutter(), saved=None, say=lambda text: None)
+    return dxf.named(made, {"board": board}, title="Galley seat", revision="A").sheets[0]
+
+
+def written(folder, sheet, pieces, board):
+    folder.mkdir(exist_ok=True)
+    dxf.write_sheet(folder / sheet.file, sheet, pieces, board, cutter=Cutter(), title="Galley seat", revision="A")
+    return folder / sheet.file
+
+
+def test_two_writings_are_equal_to_the_byte(tmp_path, sheet, pieces, board):
+    first, second = (written(tmp_path / name, sheet, pieces, board) for name in ("a", "b"))
+    assert first.read_bytes() == second.read_bytes()
+    assert first.with_suffix(".txt").read_bytes() == second.with_suffix(".txt").read_bytes()
+    assert not ezdxf.options.write_fixed_meta_data_for_testing
+
+
+def test_layers_say_what_is_done(tmp_path, sheet, pieces, board):
+    space = ezdxf.readfile(written(tmp_path, sheet, pieces, board)).modelspace()
+    by_layer = {}
+    for entity in space:
+        by_layer.setdefault(entity.dxf.layer, []).append(entity)
+    assert {name for name in by_layer if name.startswith("mark")} == {"mark-line", "mark-text"}
+    count = {name: len(found) for name, found in by_layer.items() if not name.startswith("mark")}
+    assert count == {"sheet-edge": 1, "cut-piece": 4, "cut-opening": 2, "sink-6.0mm": 1, "bore-8.0mm": 1, "far-face": 2}
+    assert {e.dxftype() for e in space} == {"LWPOLYLINE", "CIRCLE"}
+    assert all(e.dxftype() == "CIRCLE" or e.closed for name in count for e in by_layer[name])
+
+
+def test_an_outline_read_back_lies_where_it_was_placed(tmp_path, sheet, pieces, board):
+    table = {p.id: p for p in pieces}
+    space = ezdxf.readfile(written(tmp_path, sheet, pieces, board)).modelspace()
+    read = list(space.query('LWPOLYLINE[layer=="cut-piece"]'))
+    wanted = [on_sheet(table[p.piece], p).outer for p in sheet.placed if table[p.piece].cut.outer.circle is None]
+    assert len(read) == len(wanted) == 2
+    for entity, loop in zip(read, wanted, strict=True):
+        flat = [v for vertex in entity.get_points("xyb") for v in vertex]
+        assert flat == pytest.approx([v for vertex in loop.vertices for v in vertex], abs=1e-9)
+
+
+def test_labels_keep_clear_of_every_cut(sheet, pieces):
+    table = {p.id: p for p in pieces}
+    for placed in sheet.placed:
+        cut = on_sheet(table[placed.piece], placed)
+        found = label(table[placed.piece], placed, cut)
+        loops = [cut.outer, *cut.holes, *(loop for loop, _ in (*cut.bores, *cut.sinks)), *cut.far]
+        lines = shapely.MultiLineString([shapely.LinearRing(sampled(loop, 0.05)) for loop in loops])
+        ink = shapely.MultiLineString([*found.text, *found.lines])
+        assert lines.distance(ink) > 1.0
+        assert shapely.Polygon(sampled(cut.outer, 0.05)).contains(ink)
+        assert found.whole == (placed.piece != "P3")
+
+
+def test_a_label_says_number_copy_body_hand_and_face(pieces):
+    assert words(pieces[0], 1) == ("P1", "base of galley", "PORT", "FACE UP")
+    assert words(pieces[1], 2) == ("P2 2/2", "two", "UNDERSIDE UP")
+
+
+@pytest.mark.parametrize(("turn", "mirrored", "expected"), [(0, False, 30), (90, False, 120), (0, True, 150)])
+def test_the_arrow_points_to_the_bow_however_the_piece_lies(pieces, sheet, turn, mirrored, expected):
+    """forward is 30 deg in the outline's axes; a mirror about y makes it 150."""
+    import math
+
+    placed = replace(sheet.placed[0], piece="P1", copy=1, turn=float(turn), mirrored=mirrored)
+    found = label(pieces[0], placed, on_sheet(pieces[0], placed))
+    (ax, ay), (bx, by) = found.lines[0]
+    assert math.degrees(math.atan2(by - ay, bx - ax)) % 360 == pytest.approx(expected)
+
+
+def test_the_note_says_what_the_shop_asks(sheet, pieces, board):
+    text = dxf.note(sheet, {p.id: p for p in pieces}, board, cutter=Cutter(), title="Galley seat", revision="A",
+                    cramped=[p for p in sheet.placed if p.piece == "P3"])
+    for wanted in ("millimetres, 1:1", "lower left corner of the sheet", "outside the line on cut-piece",
+                   "6 mm; lines are", "sink-6.0mm     sunk 6.0 mm deep", "P2 2/2  two; 180.0 x 180.0 mm at", "underside up",
+                   "dress to the marked line", "Dust of board", "clamps", "No room for the whole label on P3 1"):
+        assert wanted in text, wanted
+
+
+@pytest.mark.parametrize("title", ["../x", "a/b\\c", "  ", "Ärger: 1/2 \u201cseat\u201d", "con.", "x" * 90])
+def test_a_file_name_is_one_plain_word(title, board):
+    sheet = Sheet(stock="my board", number=2, size=(1, 1), placed=(), used=0.0)
+    name = dxf.file_name(sheet, board, title=title, revision="B/2")
+    assert re.fullmatch(r"[\w.-]+_my-board_18mm_sheet-2_rev-b-2", name)
+    assert not name.startswith((".", "-"))
+
+
+def test_names_never_collide(board):
+    sheets = tuple(Sheet(stock=s, number=1, size=(1, 1), placed=(), used=0.0) for s in ("a b", "a-b", "a/b"))
+    files = [s.file for s in dxf.named(Layout(sheets=sheets), dict.fromkeys(("a b", "a-b", "a/b"), board), title="t",
+                                       revision="A").sheets]
+    assert len(set(files)) == 3
+
+
+def test_a_disk_that_refuses_is_an_output_error(tmp_path, sheet, pieces, board):
+    with pytest.raises(OutputError, match="cannot be written"):
+        dxf.write_sheet(tmp_path / "none" / "x.dxf", sheet, pieces, board, cutter=Cutter(), title="t", revision="A")
+
+
+def test_letters_keep_their_height_and_no_two_are_alike():
+    for letter in _STROKES:
+        points = [p for path in strokes(letter, 12.0) for p in path]
+        assert all(-4 <= y <= 12 for _, y in points) and all(0 <= x <= 8 for x, _ in points), letter
+        assert all(len(path) >= 2 for path in strokes(letter, 12.0)), letter
+    for capital in "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789":
+        ys = [y for path in strokes(capital, 12.0) for _, y in path]
+        assert (min(ys), max(ys)) == (0, 12), capital
+    assert len({strokes(letter, 6.0) for letter in _STROKES}) == len(_STROKES)
+
+
+def test_text_is_laid_from_left_to_right_and_unknown_signs_are_told():
+    assert width("MM", 10) > 2 * width("M", 10)
+    assert strokes("\u00e9", 6) == strokes("e", 6)
+    assert strokes("\u4e2d", 6) == strokes("?", 6)
+    assert strokes("", 6) == () and width(" ", 6) == 0.0
