@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from moldplan.cut.loop import LEAST, arc_bulge, area, sampled, tidied, wound
@@ -43,7 +44,8 @@ class Region:
         return polygon(self.outer, self.holes)
 
 
-def polygon(outer: Loop, holes: Iterable[Loop] = ()) -> Polygon:
+@lru_cache(maxsize=512)  # the same few loops are compared over and over; a polygon is never changed
+def polygon(outer: Loop, holes: tuple[Loop, ...] = ()) -> Polygon:
     """A polygon of the loops' chords (within FINE), to decide what lies in what."""
     import shapely
 
