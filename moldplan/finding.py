@@ -84,8 +84,8 @@ class Finding:
     """One measured quantity against one limit.
 
     `measured` in `unit`; `limit` a number, or (low, high) when `sense` is between. `tolerance` is the measurement's
-    own uncertainty. `at` may hold heel, trim [deg] and x, y, z [mm, boat axes]. `skipped` gives the reason when
-    nothing was judged. A NaN never holds.
+    own uncertainty. `counted`: whole things were counted, so that none to spare is as good as many. `at` may hold heel,
+    trim [deg] and x, y, z [mm, boat axes]. `skipped` gives the reason when nothing was judged. A NaN never holds.
     """
 
     check: str
@@ -99,6 +99,7 @@ class Finding:
     path: Path = ()
     at: Mapping[str, float] = field(default_factory=dict)
     tolerance: float = 0.0
+    counted: bool = False
     skipped: str | None = None
     note: str = ""
     loosened: str | None = None
@@ -126,6 +127,8 @@ class Finding:
             return "not judged"
         if math.isnan(margin) or margin < 0:
             return "fails"
+        if self.counted:
+            return "holds"
         return "close" if margin < self._near() else "holds"
 
     def _near(self) -> float:

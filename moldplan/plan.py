@@ -12,13 +12,14 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Any
 
 from moldplan._version import __version__
 from moldplan.check.judge import Judged, judge
-from moldplan.cut.cutting import Cutting, flatten, lay_out
+from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
+from moldplan.cut.dxf import named
 from moldplan.cut.piece import Layout, Piece
 from moldplan.errors import OutputError
 from moldplan.finding import Edit, Finding
@@ -27,7 +28,7 @@ from moldplan.shape.assemble import assemble
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body
 from moldplan.shape.chain import Chain
-from moldplan.shape.choose import Choice, resolve
+from moldplan.shape.choose import Choice, Resolved, resolve
 from moldplan.spec.load import Loaded, edited
 from moldplan.spec.model import Spec
 
@@ -94,7 +95,7 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
     cutting = flatten(assembly, resolved.stocks, resolved.spec.cutter)
     say("looking for cures")
     findings = _cured(loaded, (*judged.findings, *cutting.findings), say)
-    laid = _laid(cutting, resolved.stocks, resolved.spec, layout, say) if nest else cutting.left_out()
+    laid = _laid(cutting, resolved, layout, say) if nest else cutting.left_out()
     contents = [stand.cylinder.contents for stand in assembly.stands]
     return Plan(
         name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
@@ -104,10 +105,15 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
         fits=judged.fits)
 
 
-def _laid(cutting: Cutting, stocks: Mapping[str, Any], spec: Spec, layout: FilePath | None, say: Say) -> Any:
+def _laid(cutting: Cutting, resolved: Resolved, layout: FilePath | None, say: Say) -> Laid:
+    """The sheets, with the names of their files."""
     say("laying out sheets")
     saved = layout.read_text(encoding="utf-8") if layout else None
-    return lay_out(cutting, stocks, spec.cutter, saved=saved, say=say)
+    laid = lay_out(cutting, resolved.stocks, resolved.spec.cutter, saved=saved, say=say)
+    if laid.layout is None:
+        return laid
+    spec = resolved.spec
+    return replace(laid, layout=named(laid.layout, resolved.stocks, title=spec.title, revision=spec.revision))
 
 
 def _cured(loaded: Loaded, findings: tuple[Finding, ...], say: Say) -> tuple[Finding, ...]:
@@ -204,8 +210,6 @@ def _refuse_strangers(target: FilePath) -> None:
 
 
 def _write_files(plan: Plan, folder: FilePath) -> None:
-    from dataclasses import replace
-
     from moldplan.report.folder import write_all
 
     write_all(plan, folder)

@@ -8,6 +8,7 @@ Not here whether a strap is strong enough (a later room).
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from moldplan.check.gap import place
 from moldplan.check.limits import bound
@@ -33,11 +34,12 @@ def straps(spot: Spot) -> Finding:
     limit = bound("strap-count", spot.spec)
     bands = [n for n in spot.stand.straps if "inside" in spot.assembly.body(n).shaped.roles]
     path = (*spot.path, "straps", "count")
-    return limit.finding(check="secured", part=spot.stand.name, what="straps", measured=float(len(bands)), path=path,
+    found = limit.finding(check="secured", part=spot.stand.name, what="straps", measured=float(len(bands)), path=path,
                          at=place(spot.stand.frame.origin),
                          note=f"{len(bands) or 'no'} strap{'' if len(bands) == 1 else 's'} on a cylinder of "
                               f"{spot.stand.cylinder.contents}",
                          moves=(Move("straps: {to}", (Edit(path, math.ceil(limit.value), 1.0),)),))
+    return replace(found, counted=True)
 
 
 def mass(spot: Spot) -> list[Finding]:

@@ -113,7 +113,7 @@ def source_words(finding: Finding) -> str:
     """The source of a limit in one line, with how it was read."""
     source = finding.source
     words = [source.document, source.edition, source.clause, HOW_READ.get(source.how_read, source.how_read)]
-    return ", ".join(word for word in words if word)
+    return ", ".join(dict.fromkeys(word for word in words if word))
 
 
 def edits_words(finding: Finding) -> str:
