@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.check.gap import Gap, boxes_apart, corners, extent, least, place
 from moldplan.check.limits import bound, value_at
-from moldplan.check.spot import Spot, grown, shifts, up
+from moldplan.check.spot import HAIR, Spot, grown, shifts, up
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.assembly import Room
 from moldplan.shape.body import Vector
@@ -120,7 +120,7 @@ def _wider(spot: Spot, room: Room, side: str, by: float) -> tuple[Move, ...]:
     out = way[axis]
     ends = {"from": list(from_), "to": list(to)}
     end = "to" if (to[axis] - from_[axis]) * out > 0 else "from"
-    ends[end][axis] = out * up(out * ends[end][axis] + by)
+    ends[end][axis] = out * up(out * ends[end][axis] + by + HAIR)
     stay = Edit((*spot.cradle_path, "at"), (round(block.frame.origin[0], 3), round(block.frame.origin[1], 3)))
     text = "raise the locker's top" if side == "up" else f"move the locker's {side} wall out"
     edits = [Edit((*room.path, "box", end), tuple(ends[end]))]
@@ -196,11 +196,7 @@ def lid(spot: Spot, room: Room) -> Finding:
 
 def _lower_block(spot: Spot, by: float) -> tuple[Move, ...]:
     size = value_at(spot.spec, (*spot.cradle_path, "block"))
-    if size is None:
-        return ()
-    lower = -up(-size[2] + by)
-    to = (size[0], size[1], lower)
-    return (Move("a lower block, {to}", (Edit((*spot.cradle_path, "block"), to),)),) if lower > 0 else ()
+    return grown("a block {to} mm high", (*spot.cradle_path, "block", 2), size[2] if size else None, -by)
 
 
 def head_room(spot: Spot, room: Room) -> list[Finding]:
@@ -232,12 +228,15 @@ def over_seat(spot: Spot) -> list[Finding]:
     if spot.envelope is None:
         return []
     limit = bound("envelope-gap", spot.spec)
-    block = spot.block
-    solids = [*(host.solid for host in spot.hosts), *((block.solid,) if block else ())]
-    gaps = [least(spot.envelope.solid, solid) for solid in solids]
-    if not gaps:
+    valve, block = spot.envelope.solid, spot.block
+    solids = {host.name: host.solid for host in (*spot.hosts, *((block,) if block else ()))}
+    own, gap = corners(valve), None
+    for apart, solid in sorted(((boxes_apart(own, corners(s)), s) for s in solids.values()), key=lambda pair: pair[0]):
+        if gap is None or apart < gap.size:
+            found = least(valve, solid)
+            gap = found if gap is None or found.size < gap.size else gap
+    if gap is None:
         return []
-    gap = min(gaps, key=lambda g: g.size)
     short = limit.short(gap.size)
     moves = grown("rise {to} mm", (*spot.path, "rise"), spot.value("rise"), short, grid=1.0)
     if spot.stand.kind == "seat":

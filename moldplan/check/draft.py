@@ -111,16 +111,7 @@ def _undercut(stand: Stand, tools: Sequence[Body], assembly: Assembly, spec: Spe
     if lock.at:
         note = f"about {lock.area:.0f} mm2 of the tool lock the part on it; {note}"
     return limit.finding(check="draft", part=stand.name, what="undercut", measured=lock.area,
-                         path=(*stand.path, "draft"), at=_at(lock.at) if lock.at else {}, note=note,
-                         moves=_open_up(stand, spec))
-
-
-def _open_up(stand: Stand, spec: Spec) -> tuple[Move, ...]:
-    """A wall that leans over is opened: draft from nothing."""
-    if value_at(spec, (*stand.path, "draft")) is None:
-        return ()
-    least = bound("draft", spec).value
-    return (Move("open the wall upward: draft {to} deg", (Edit((*stand.path, "draft"), least, STEP),)),)
+                         path=(*stand.path, "draft"), at=_at(lock.at) if lock.at else {}, note=note)
 
 
 def _at(point: Vector) -> dict[str, float]:

@@ -85,7 +85,7 @@ def corners(shape: cq.Shape) -> tuple[Vector, Vector]:
     from OCP.BRepBndLib import BRepBndLib
 
     box = Bnd_Box()
-    BRepBndLib.AddOptimal_s(shape.wrapped, box, False, False)
+    BRepBndLib.Add_s(shape.wrapped, box, False)
     x0, y0, z0, x1, y1, z1 = box.Get()
     return (x0, y0, z0), (x1, y1, z1)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from moldplan.check.gap import Gap, least
 from moldplan.check.limits import bound, value_at
-from moldplan.check.spot import Spot, grown, shifts, up
+from moldplan.check.spot import HAIR, Spot, grown, shifts, up
 from moldplan.finding import Edit, Finding, Move
 
 SIDES = ("forward", "aft", "port", "starboard")
@@ -46,8 +46,8 @@ def _beside(spot: Spot, gap: Gap, to: str) -> Finding:
     block, at = spot.block, spot.value("at")
     if size and block and at:
         # the seat in the middle of a block that is larger all round
-        larger = Edit((*spot.cradle_path, "block"), (up(size[0] + 2 * short), up(size[1] + 2 * short), size[2]))
-        inward = Edit((*spot.path, "at"), (up(at[0] + short), up(at[1] + short)))
+        larger = Edit((*spot.cradle_path, "block"), (*(up(s + 2 * (short + HAIR)) for s in size[:2]), size[2]))
+        inward = Edit((*spot.path, "at"), tuple(up(a + short + HAIR) for a in at))
         moves.append(Move("a block of {to}, larger all round", (larger, inward)))
     return limit.finding(check="clearance", part=spot.stand.name, what="core beside", measured=gap.size,
                          path=(*spot.path, "at"), at=gap.middle, moves=tuple(moves),
@@ -58,10 +58,8 @@ def _under(spot: Spot, gap: Gap) -> Finding:
     limit = bound("core-under-seat", spot.spec)
     short = limit.short(gap.size)
     size = value_at(spot.spec, (*spot.cradle_path, "block"))
-    moves = grown("seat {to} mm deep", (*spot.path, "depth"), spot.value("depth"), -short)
-    if size:
-        taller = Edit((*spot.cradle_path, "block"), (size[0], size[1], up(size[2] + short)))
-        moves = (Move("a taller block, {to}", (taller,)), *moves)
+    moves = (*grown("a block {to} mm high", (*spot.cradle_path, "block", 2), size[2] if size else None, short),
+             *grown("seat {to} mm deep", (*spot.path, "depth"), spot.value("depth"), -short))
     return limit.finding(check="clearance", part=spot.stand.name, what="core under", measured=gap.size,
                          path=(*spot.path, "depth"), at=gap.middle, moves=moves,
                          note=f"{gap.size:.1f} mm of core left under the floor of the seat")

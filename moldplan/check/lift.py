@@ -72,8 +72,9 @@ def _tilted(spot: Spot, room: Room, opening: Opening, limit: Bound, found: Strai
 
     short = found.gap - spot.slack
     moves = _open_up(spot, room, opening, limit.short(short))
-    if widest_ball(opening) < spot.stand.cylinder.radius + spot.slack:
-        note += (f"; it cannot pass tilted either: a ball of its diameter is wider than the opening, "
+    most = widest_ball(opening) - spot.stand.cylinder.radius - spot.slack
+    if most < limit.value:  # the ball that fits in the cylinder must pass too, whatever the motion
+        note += (f"; no tilt can leave more than {most:.1f} mm: its diameter must pass an opening of "
                  f"{min(opening.size):.0f} mm")
         return _finding(spot, room, limit, short, note, found.tolerance, moves)
     way = search(spot, room, opening, need=limit.value + spot.slack)

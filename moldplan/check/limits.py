@@ -8,13 +8,15 @@ Not here the numbers themselves (handbook/limits.csv), measuring.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from moldplan.errors import Path
 from moldplan.finding import Finding, Move, Sense, Source
 from moldplan.handbook.lookup import limit
 from moldplan.spec.model import Spec
+
+NOISE = 9  # decimals; below that is the kernel's rounding, which is no measure and must not miss a limit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,15 +33,15 @@ class Bound:
     def short(self, measured: float) -> float:
         """How much is missing, 0 when the limit is kept; in the limit's unit."""
         missing = self.value - measured if self.sense == "at_least" else measured - self.value
-        return max(missing, 0.0)
+        return max(round(missing, NOISE), 0.0)
 
     def finding(self, *, check: str, part: str, what: str, measured: float, path: Path, note: str,
                 at: Mapping[str, float] | None = None, tolerance: float = 0.0,
                 moves: tuple[Move, ...] = ()) -> Finding:
         """The finding of one measurement; moves are kept only where it falls short."""
-        made = Finding(check=check, part=part, what=what, measured=measured, limit=self.value, sense=self.sense,
-                       unit=self.unit, source=self.source, path=path, at=at or {}, tolerance=tolerance, note=note,
-                       loosened=self.loosened, moves=moves)
+        made = Finding(check=check, part=part, what=what, measured=round(measured, NOISE), limit=self.value,
+                       sense=self.sense, unit=self.unit, source=self.source, path=path, at=at or {},
+                       tolerance=tolerance, note=note, loosened=self.loosened, moves=moves)
         return made if made.verdict == "fails" else _without_moves(made)
 
     def unjudged(self, *, check: str, part: str, what: str, path: Path, why: str) -> Finding:
@@ -49,8 +51,6 @@ class Bound:
 
 
 def _without_moves(made: Finding) -> Finding:
-    from dataclasses import replace
-
     return replace(made, moves=())
 
 

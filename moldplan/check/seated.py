@@ -25,13 +25,13 @@ if TYPE_CHECKING:
 
 def seated(spot: Spot) -> list[Finding]:
     """Everything between a cylinder and its seat."""
-    return [wall(spot), *foot(spot), *limber(spot)]
-
-
-def wall(spot: Spot) -> Finding:
-    """The gap between the largest cylinder and the tightest seat."""
-    limit = bound("wall-gap", spot.spec)
     gap, nominal = wall_gap(spot)
+    return [wall(spot, gap, nominal), *foot(spot, _play(spot, gap, nominal)), *limber(spot)]
+
+
+def wall(spot: Spot, gap: Gap, nominal: float) -> Finding:
+    """The gap between the largest cylinder and the tightest seat, from the gap as drawn [mm]."""
+    limit = bound("wall-gap", spot.spec)
     measured = nominal - spot.allowance
     liner = " liner" if spot.stand.liner else " wall"
     note = (f"{nominal:.1f} mm from the cylinder to the{liner} as drawn, {measured:.1f} mm with every tolerance "
@@ -75,14 +75,14 @@ def _overlap(spot: Spot, faces: tuple[cq.Face, ...]) -> float:
     return float(max(deep.max(), 0.0)) if len(deep) else 0.0
 
 
-def foot(spot: Spot) -> list[Finding]:
-    """Whether the flat of the floor takes the foot wherever its side play lets it go."""
+def foot(spot: Spot, play: float) -> list[Finding]:
+    """Whether the flat of the floor takes the foot wherever its side play [mm] lets it go."""
     standing, fillet = spot.body.shaped.roles.get("standing", ()), spot.host_faces("fillet")
     if not standing or not fillet:
         return []
     limit = bound("foot-on-floor", spot.spec)
     axis, origin = spot.stand.frame.z, spot.stand.frame.origin
-    flat, stands, play = flat_radius(spot), _radius(standing, origin, axis), _play(spot)
+    flat, stands = flat_radius(spot), _radius(standing, origin, axis)
     measured = flat - stands - play
     note = (f"the floor is flat to {flat:.1f} mm from the axis; the foot stands on {stands:.1f} mm and can go "
             f"{play:.1f} mm sideways")
@@ -97,20 +97,24 @@ def foot(spot: Spot) -> list[Finding]:
 
 
 def flat_radius(spot: Spot) -> float:
-    """From the stand's axis to the nearest point of the floor fillet, or of the wall where there is none [mm]."""
-    import cadquery as cq
+    """From the stand's axis to the nearest point of the floor fillet's edges [mm]; exact on circles about the axis."""
+    origin, axis = spot.stand.frame.origin, spot.stand.frame.z
+    points = (edge.positionAt(k / 8).toTuple() for face in spot.host_faces("fillet") for edge in face.Edges()
+              for k in range(9))
+    return min(_off_axis(point, origin, axis) for point in points)
 
-    edge = cq.Edge.makeLine(cq.Vector(*spot.stand.frame.place((0, 0, -50))),
-                            cq.Vector(*spot.stand.frame.place((0, 0, 50))))
-    return least(edge, spot.host_faces("fillet") or spot.host_faces("wall")).size
+
+def _off_axis(point: Vector, origin: Vector, axis: Vector) -> float:
+    away = _minus(point, origin)
+    along = _dot(away, axis)
+    return math.hypot(*(w - along * a for w, a in zip(away, axis, strict=True)))
 
 
-def _play(spot: Spot) -> float:
+def _play(spot: Spot, gap: Gap, nominal: float) -> float:
     """How far the cylinder can go sideways before it meets the wall [mm]."""
-    gap, size = wall_gap(spot)
     if gap.size < 1e-9:
         return 0.0
-    return max(size, 0.0) * across(gap, spot.stand.frame.z) / gap.size
+    return max(nominal, 0.0) * across(gap, spot.stand.frame.z) / gap.size
 
 
 def _radius(faces: tuple[cq.Face, ...], origin: Vector, axis: Vector) -> float:
@@ -162,8 +166,7 @@ def limber(spot: Spot) -> list[Finding]:
                       note=f"at rest the limber drops {fall * 100:.1f} mm over 100 mm, outward",
                       moves=(Move("limber's fall {to} (drop over run)", (steeper, *keep)), *_other_sides(spot, told))),
         edge.finding(check="limber", part=part, what="lip", measured=lip, path=path, at=place(start),
-                     tolerance=0.01, note=f"the limber's lowest point stands {max(lip, 0.0):.1f} mm over the floor",
-                     moves=_other_sides(spot, told)),
+                     tolerance=0.01, note=f"the limber's lowest point stands {max(lip, 0.0):.1f} mm over the floor"),
     ]
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 GRID = 0.5  # mm, what a move is rounded to
+HAIR = 1e-6  # mm, so that a limit is not missed by the last digit
 
 
 @dataclass(frozen=True)
@@ -92,14 +93,17 @@ class Spot:
     @property
     def block(self) -> Body | None:
         """The cured block, or base, this stand belongs to."""
-        return next((b for b in self.assembly.of_kind("part")
-                     if b.path == self.cradle_path and b.hand in (None, self.stand.hand)), None)
+        return self._of_cradle("part")
 
     @property
     def core(self) -> Body | None:
         """The block's core."""
-        return next((b for b in self.assembly.of_kind("core")
-                     if b.path == self.cradle_path and b.hand in (None, self.stand.hand)), None)
+        return self._of_cradle("core")
+
+    def _of_cradle(self, kind: str) -> Body | None:
+        """The cradle's own body of a kind, on this stand's hand where there are two."""
+        return next((b for b in self.assembly.of_kind(kind) if b.path == self.cradle_path
+                     and (self.stand.hand is None or b.hand == self.stand.hand)), None)
 
 
 def up(value: float, grid: float = GRID) -> float:
@@ -167,7 +171,7 @@ def _block_shift(spot: Spot, block: Body, side: float, way: Vector, by: float) -
 
 
 def _further(at: float, by: float) -> float:
-    """A coordinate moved by at least `by`, rounded away to the grid; untouched when it does not move."""
+    """A coordinate moved by a hair more than `by`, rounded away to the grid; untouched when it does not move."""
     if abs(by) < 1e-9:
         return round(at, 3)
-    return up(at + by) if by > 0 else -up(-at - by)
+    return up(at + by + HAIR) if by > 0 else -up(-at - by + HAIR)

@@ -1,0 +1,142 @@
+"""Every kind of finding that offers a cure: a spec in which it fails, and the cure that makes it hold.
+
+Nothing is taken from the checks but whether the finding still fails: the cured spec goes through the whole chain again.
+That the kinds below are all the kinds there are is read from the source of the checks.
+"""
+
+import ast
+import copy
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from moldplan.check import judge as judging
+from moldplan.cure.search import cures
+from moldplan.shape.assemble import assemble
+from moldplan.shape.choose import resolve
+from moldplan.spec.load import edited, read
+
+BOTTLE = {"diameter": 100, "height": 200, "knuckle_radius": 20, "valve": {"diameter": 40, "height": 60},
+          "full_mass": 5, "contents": "lp gas"}
+SEAT = {"depth": 36, "clearance_per_side": 4, "draft": 4}
+LOCKER = {"box": {"from": [0, 0, 0], "to": [400, 400, 400]}, "lid": {"clear_opening": [300, 300], "corner_radius": 30}}
+BASE = {"moldplan": 1, "title": "one seat", "cylinders": {"b": BOTTLE},
+        "cradles": {"k": {"block": [200, 200, 60], "seats": {"b": SEAT}}}}
+RACK = {"moldplan": 1, "title": "one rack", "cylinders": {"b": {**BOTTLE, "contents": "breathing air", "height": 300}},
+        "cradles": {"k": {"block": [320, 250, 20], "chocks": {"b": {"wrap": 120}}}}}
+HELD = {"locker": "l"}
+
+
+def changed(base, *changes):
+    """The base with values set at dotted paths."""
+    data = copy.deepcopy(base)
+    for where, value in changes:
+        *way, last = where.split("/")
+        here = data
+        for step in way:
+            here = here.setdefault(step, {})
+        here[last] = copy.deepcopy(value)
+    return data
+
+
+SEAT_AT, CHOCK_AT = "cradles/k/seats/b", "cradles/k/chocks/b"
+IN_LOCKER = (("lockers", {"l": LOCKER}), ("cradles/k/locker", "l"))
+SHARP = {**BOTTLE, "knuckle_radius": 12}
+
+FAILING = {
+    ("draft", "insert"): changed(BASE, (f"{SEAT_AT}/draft", 1)),
+    ("clearance", "wall"): changed(BASE, (f"{SEAT_AT}/clearance_per_side", 0)),
+    ("clearance", "foot"): changed(BASE, ("cylinders/b", SHARP), (f"{SEAT_AT}/floor_fillet", 15)),
+    ("clearance", "neighbour"): changed(
+        BASE, ("cradles/k/block", [320, 200, 60]), ("limits", {"neighbour-gap": {"least": 40}}),
+        ("cradles/k/seats", {"b": {**SEAT, "at": [90, 100]}, "c": {**SEAT, "cylinder": "b", "at": [222, 100]}})),
+    ("clearance", "fingers"): changed(BASE, *IN_LOCKER, ("cradles/k/at", [30, 100]), (f"{SEAT_AT}/at", [70, 100]),
+                                      ("limits", {"finger-gap": {"least": 60}})),
+    ("clearance", "hand at the valve"): changed(
+        BASE, *IN_LOCKER, ("lockers/l/box", {"from": [0, 0, 0], "to": [220, 220, 400]}),
+        ("lockers/l/lid", {"clear_opening": [200, 200]})),
+    ("clearance", "lid"): changed(BASE, *IN_LOCKER, ("lockers/l/box", {"from": [0, 0, 0], "to": [400, 400, 288]})),
+    ("clearance", "head room"): changed(
+        BASE, *IN_LOCKER, ("lockers/l/box", {"from": [0, 0, 0], "to": [400, 400, 315]}),
+        ("lockers/l/lid", {"clear_opening": [160, 160], "centre": [275, 200]})),
+    ("clearance", "valve over its seat"): changed(
+        RACK, (f"{CHOCK_AT}/rise", 14), ("cylinders/b/valve", {"diameter": 130, "height": 60})),
+    ("clearance", "lift-out"): changed(
+        BASE, *IN_LOCKER, ("lockers/l/lid", {"clear_opening": [104, 104], "centre": [200, 200]})),
+    ("clearance", "core beside"): changed(BASE, (f"{SEAT_AT}/at", [66, 100])),
+    ("clearance", "core under"): changed(BASE, ("cradles/k/block", [200, 200, 45])),
+    ("clearance", "wrap"): changed(RACK, ("limits", {"wrap": {"most": 100}})),
+    ("clearance", "arc"): changed(RACK, (f"{CHOCK_AT}/liner", 0), (f"{CHOCK_AT}/clearance", 0.5),
+                                  ("cylinders/b/diameter", "100 ± 2")),
+    ("clearance", "strap"): changed(RACK, ("limits", {"strap-gap": {"least": 40}}), (f"{CHOCK_AT}/straps", 1),
+                                    (f"{CHOCK_AT}/spacing", 90)),
+    ("limber", "bore"): changed(BASE, (f"{SEAT_AT}/limber", {"towards": "aft", "bore": 10})),
+    ("limber", "fall"): changed(BASE, (f"{SEAT_AT}/limber", {"towards": "aft", "bore": 15, "fall": "1:150"})),
+    ("secured", "straps"): changed(BASE, (f"{SEAT_AT}/straps", 0)),
+    ("secured", "upright"): changed(BASE, *IN_LOCKER, ("lockers/l/sole", {"fall": "1:5", "towards": "aft"}),
+                                    ("cradles/k/sits", "with the sole"), ("cradles/k/block", [200, 200, 100])),
+    ("fits", "c"): changed(BASE, ("cylinders/b/or", ["c"]),
+                           ("cylinders/c", {**BOTTLE, "diameter": 108})),
+    ("stack", "height of the insert"): changed(BASE, (f"{SEAT_AT}/depth", 33),
+                                               (f"{SEAT_AT}/limber", {"towards": "aft", "bore": 15})),
+}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("specs")
+
+
+def loaded_from(folder, name, data):
+    file = folder / f"{name}.yaml"
+    file.write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
+    return read(file)
+
+
+def judged(loaded):
+    resolved = resolve(loaded.spec)
+    return judging.judge(assemble(resolved), resolved.spec).findings
+
+
+def failing(findings):
+    return {f.id for f in findings if f.verdict == "fails"}
+
+
+@pytest.mark.parametrize("kind", FAILING, ids="/".join)
+def test_the_cure_makes_it_hold_and_breaks_nothing(kind, folder):
+    loaded = loaded_from(folder, "-".join(kind).replace(" ", "-"), FAILING[kind])
+    before = judged(loaded)
+    mine = [f for f in before if (f.check, f.what) == kind and f.verdict == "fails"]
+    assert mine, f"the spec was to fail on {kind}, and fails on {failing(before)}"
+    others = [replace(f, moves=()) for f in before if f.id != mine[0].id]
+    cured = cures([mine[0], *others], lambda edits: judged(edited(loaded, edits)))[0]
+    assert cured.cure.rechecked, cured.cure
+    assert cured.cure.edits
+    assert "{" not in cured.cure.text
+    after = judged(edited(loaded, cured.cure.edits))
+    assert cured.id not in failing(after)
+    assert failing(after) <= failing(before)
+
+
+def kinds_with_moves():
+    """(check, what) of every finding made with moves, read from the source."""
+    found = set()
+    for file in Path(judging.__file__).parent.glob("*.py"):
+        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if not isinstance(call, ast.Call):
+                continue
+            said = {word.arg: word.value for word in call.keywords}
+            if {"check", "what", "moves"} <= said.keys() and isinstance(said["check"], ast.Constant):
+                what = said["what"].value if isinstance(said["what"], ast.Constant) else None
+                found.add((said["check"].value, what))
+    return found
+
+
+def test_no_kind_of_cure_is_left_out():
+    # an alternative's finding is called after the alternative, so that its `what` is no constant
+    named = {kind for kind in kinds_with_moves() if kind[1] is not None}
+    assert {("clearance", "wall"), ("draft", "insert"), ("secured", "straps")} <= named
+    assert named <= set(FAILING)
+    assert {check for check, what in kinds_with_moves() if what is None} <= {"fits"}
