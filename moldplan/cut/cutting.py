@@ -16,8 +16,9 @@ from moldplan.cut.outline import pieces
 from moldplan.cut.piece import Layout, Piece
 from moldplan.cut.saved import from_text
 from moldplan.finding import Finding, Source
+from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
-from moldplan.spec.model import Cutter, Stock
+from moldplan.spec.model import Cutter
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,8 @@ from moldplan.cut.loop import bounds, on_sheet
 from moldplan.cut.piece import Layout, Loop, Outline, Piece, Placed, Point, Sheet
 from moldplan.errors import OutputError
 from moldplan.finding import slug
-from moldplan.spec.model import Cutter, Stock
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

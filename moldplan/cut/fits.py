@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from moldplan.cut.loop import bounds, moved, sampled
 from moldplan.cut.piece import Loop, Piece
 from moldplan.errors import Fault, SpecFault
-from moldplan.spec.model import Cutter, Stock
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
 
 SAME = 1e-6  # sizes nearer than this are one size [mm]
 

@@ -29,7 +29,8 @@ from moldplan.cut.piece import Layout, Piece, Placed, Sheet
 from moldplan.cut.place import extent, placed_boxes
 from moldplan.cut.room import sheet_sound, sound
 from moldplan.cut.saved import layout_key
-from moldplan.spec.model import Cutter, Stock
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
 
 OUTWARD = 0.25  # the solver's polygons hold the true outline and leave it by at most this [mm]
 PAD = 0.01  # added to the spacing for the solver's single precision [mm]

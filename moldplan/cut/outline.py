@@ -19,15 +19,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from moldplan.cut.fits import refuse_oversize
-from moldplan.cut.loop import area, length, moved_outline, outline_area, segments
+from moldplan.cut.loop import area, faults, length, moved_outline, outline_area, segments, tidied
 from moldplan.cut.piece import Loop, Outline, Piece
 from moldplan.cut.profile import Region, level_faces, polygon, region_of, section, united, upright
 from moldplan.cut.relief import relieved
 from moldplan.cut.same import same_turned
+from moldplan.cut.segment import Segment, from_point
 from moldplan.errors import GeometryError
+from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body
-from moldplan.spec.model import Cutter, Stock
+from moldplan.spec.model import Cutter
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -124,7 +126,9 @@ def flatten(body: Body) -> tuple[Flat, ...]:
     """The body's flat shapes, one for each lump that its sheet falls into; see the module's text for what is cut."""
     solid = body.solid.moved(body.frame.location.inverse)
     box = solid.BoundingBox(1e-4)
-    stack, ends = _stack(solid, box)
+    reach = 2.5 * max(abs(v) for v in (box.xmin, box.xmax, box.ymin, box.ymax, 1.0))
+    stack, ends = _stack(solid, box, reach)
+    floors = _floors(solid, box, reach)
     notes = _height_notes(body, solid, box)
     joined: tuple[Region, ...] = ()
     flats = []
@@ -135,15 +139,16 @@ def flatten(body: Body) -> tuple[Flat, ...]:
             loops = _pick(lump, joined)
         if loops is None:
             raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow")
-        flats.append(_flat(loops, lump, ends, _floors(solid, box), notes))
+        flats.append(_flat(loops, lump, ends, floors, notes))
     if not flats:
         raise GeometryError(f"{body.name}: it has no level section; is its frame's z square to the sheet?")
     return tuple(flats)
 
 
-def _stack(solid: cq.Shape, box: cq.BoundBox) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
+def _stack(
+    solid: cq.Shape, box: cq.BoundBox, reach: float
+) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
     """The regions of all heights looked at, and those of the lower and the upper face where these are level."""
-    reach = 2.5 * max(abs(v) for v in (box.xmin, box.xmax, box.ymin, box.ymax, 1.0))
     level = level_faces(solid)
 
     low = [region_of(face, z) for z, way, face in level if z - box.zmin < 1e-4 and way < 0]
@@ -229,15 +234,24 @@ def _closed_circle(gap: Polygon, stack: Sequence[Region]) -> Loop | None:
 
     best: Loop | None = None
     for loop in (loop for region in stack for loop in (region.outer, *region.holes)):
-        for s in segments(loop):
-            if s.straight or abs(s.sweep) < math.pi:
-                continue
-            circle = Loop(circle=(round(s.centre[0], 9), round(s.centre[1], 9), round(s.radius, 9)))
-            shape = polygon(circle)
-            inside = gap.buffer(0.02).covers(shape) and shapely.hausdorff_distance(shape, gap) <= 1.0
-            if inside and (best is None or abs(area(circle)) > abs(area(best))):
-                best = circle
+        circle = _main_circle(loop)
+        if circle is None:
+            continue
+        shape = polygon(circle)
+        inside = gap.buffer(0.02).covers(shape) and shapely.hausdorff_distance(shape, gap) <= 1.0
+        if inside and (best is None or abs(area(circle)) > abs(area(best))):
+            best = circle
     return best
+
+
+def _main_circle(loop: Loop) -> Loop | None:
+    """The circle that a loop runs along for more than half a turn, if there is one."""
+    arcs = [s for s in segments(loop) if not s.straight]
+    for s in arcs:
+        same = [o for o in arcs if math.dist(o.centre, s.centre) < 1e-3 and abs(o.radius - s.radius) < 1e-3]
+        if abs(sum(o.sweep for o in same)) > math.pi:
+            return Loop(circle=(round(s.centre[0], 9), round(s.centre[1], 9), round(s.radius, 9)))
+    return None
 
 
 def _unlike(stack: Sequence[Region]) -> list[Region]:
@@ -267,16 +281,30 @@ def _faces(stack: Sequence[Region]) -> list[cq.Face]:
     return [cq.Face.makeFromWires(wire(r.outer), [wire(hole) for hole in r.holes]) for r in stack]
 
 
-def _floors(solid: cq.Shape, box: cq.BoundBox) -> tuple[list[tuple[Region, float]], list[tuple[Region, float]]]:
+def _floors(
+    solid: cq.Shape, box: cq.BoundBox, reach: float
+) -> tuple[list[tuple[Region, float]], list[tuple[Region, float]]]:
     """Level faces between the two big ones: floors of recesses from above and from below, with their depths."""
     above, below = [], []
     for z, way, face in level_faces(solid):
         if box.zmin + DIFFERS < z < box.zmax - DIFFERS:
+            region = _rounded_out(region_of(face, z), solid, z + way * HAIR, reach)
             if way > 0:
-                above.append((region_of(face, z), box.zmax - z))
+                above.append((region, box.zmax - z))
             else:
-                below.append((region_of(face, z), z - box.zmin))
+                below.append((region, z - box.zmin))
     return above, below
+
+
+def _rounded_out(floor: Region, solid: cq.Shape, beside: float, reach: float) -> Region:
+    """A round floor that a deeper groove bites into, as the whole circle where there is nothing to cut above it."""
+    circle = None if floor.outer.circle is not None else _main_circle(floor.outer)
+    if circle is None:
+        return floor
+    shape = polygon(circle)
+    stands = sum(shape.intersection(region.polygon).area for region in section(solid, beside, reach))
+    clear = stands < DIFFERS / 5 * shape.length and floor.polygon.within(shape.buffer(DIFFERS))
+    return replace(floor, outer=circle) if clear else floor
 
 
 def _flat(
@@ -313,10 +341,38 @@ def _differing(
     """Outer loops and openings of one face, within a lump, that are not the loops that are cut."""
     cut = [outer, *holes]
     inside = [region for region in side if region.polygon.representative_point().within(lump)]
-    return (
-        [region.outer for region in inside if not _among(region.outer, cut)],
-        [hole for region in inside for hole in region.holes if not _among(hole, cut)],
-    )
+    outers = [part for region in inside if not _among(region.outer, cut) for part in _beside(region.outer, cut)]
+    return (outers, [hole for region in inside for hole in region.holes if not _among(hole, cut)])
+
+
+def _beside(loop: Loop, cut: Sequence[Loop]) -> list[Loop]:
+    """The parts of a face's outline that lie apart from the cut, each closed straight: a line is not drawn twice."""
+    lines = [s for other in cut for s in segments(other)]
+    walk = segments(loop)
+    apart = [min(from_point(line, s.middle) for line in lines) > DIFFERS for s in walk]
+    if all(apart):
+        return [loop]
+    first = apart.index(False)
+    runs: list[list[Segment]] = [[]]
+    for index in range(first, first + len(walk)):
+        if apart[index % len(walk)]:
+            runs[-1].append(walk[index % len(walk)])
+        elif runs[-1]:
+            runs.append([])
+    closed = [_closed(run) for run in runs if run]
+    if any(abs(area(part)) < DIFFERS * length(part) for part in closed):
+        closed = [_closed([s for run in runs for s in run])]  # the sides of a groove, each a line by itself
+    return closed if not any(map(faults, closed)) else [loop]
+
+
+def _closed(run: Sequence[Segment]) -> Loop:
+    """Segments one after the other, joined by straight lines where they do not meet, and closed."""
+    corners: list[tuple[float, float, float]] = []
+    for index, s in enumerate(run):
+        corners.append((*s.start, s.bulge))
+        if math.dist(s.end, run[(index + 1) % len(run)].start) > 1e-6:
+            corners.append((*s.end, 0.0))
+    return tidied(Loop(tuple(corners)))
 
 
 def _among(loop: Loop, others: Iterable[Loop], within: float = DIFFERS) -> bool:

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from moldplan.cut.loop import bounds, holds_point, loops_apart, on_sheet, segments
 from moldplan.cut.piece import Layout, Loop, Piece, Placed, Sheet
 from moldplan.cut.segment import Bounds
-from moldplan.spec.model import Cutter, Stock
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
 
 READ = 6  # decimals to which a distance is read [mm]: the kernel's own closeness
 

@@ -15,7 +15,8 @@ from dataclasses import asdict
 from typing import Any
 
 from moldplan.cut.piece import Layout, Piece, Placed, Sheet
-from moldplan.spec.model import Cutter, Stock
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
 
 FORM = 1  # counts up when a layout made before must not be used again
 
