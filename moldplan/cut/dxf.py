@@ -39,7 +39,7 @@ LAYERS = {
     "mark-text": ("mark: letters as single strokes", 0x009E73),
     "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
 }
-SINK_COLOUR, BORE_COLOUR = 0x56B4E9, 0xF0E442
+SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
 
 
 def sink_layer(depth: float) -> str:
@@ -148,9 +148,9 @@ def _draw_piece(drawing: Drawing, space: Modelspace, piece: Piece, placed: Place
     for loop in (*cut.far, *(under for under, _ in cut.under)):
         _draw_loop(space, loop, "far-face")
     for loop, depth in cut.sinks:
-        _draw_loop(space, loop, _depth_layer(drawing, sink_layer(depth), SINK_COLOUR))
+        _draw_loop(space, loop, _depth_layer(drawing, sink_layer(depth), SUNK_COLOUR))
     for loop, depth in cut.bores:
-        _draw_loop(space, loop, _depth_layer(drawing, bore_layer(depth), BORE_COLOUR))
+        _draw_loop(space, loop, _depth_layer(drawing, bore_layer(depth), SUNK_COLOUR))
     written = label(piece, placed, cut)
     for path in written.text:
         _draw_path(space, path, "mark-text")

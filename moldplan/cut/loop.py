@@ -2,7 +2,7 @@
 
 In       Loop and Outline (piece.py) [mm].
 Out      exact numbers (arcs are arcs); polygons only where asked for, with the side they err on.
-Not here making outlines from solids (outline.py), reliefs (relief.py), placing (nest.py).
+Not here making outlines from solids (profile.py), reliefs (relief.py), placing (nest.py).
 """
 
 from __future__ import annotations

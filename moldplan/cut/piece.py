@@ -1,7 +1,7 @@
 """What is cut: loops of lines and arcs, outlines, pieces, sheets.
 
 In       nothing but plain numbers.
-Out      the value types that outline.py makes, relief.py and nest.py change, dxf.py and report/ write.
+Out      the value types that flat.py and outline.py make, relief.py and nest.py change, dxf.py and report/ write.
 Not here making them.
 """
 

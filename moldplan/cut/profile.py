@@ -2,7 +2,7 @@
 
 In       a solid in its sheet's own axes (z the sheet's normal), a height.
 Out      Region: one outer loop with its holes, exact for lines and circles, within ARC_TOLERANCE for other curves.
-Not here which of them is cut (outline.py).
+Not here which of them is cut (flat.py).
 
 Lines and circles are taken over as they are. A curve of another kind that is a line or a circle in fact (booleans
 leave such) is recognised; all others are fitted with arcs by the kernel and measured afterwards against the curve.

@@ -8,8 +8,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from moldplan.cut.flat import flatten
 from moldplan.cut.loop import area, bounds, faults, moved, outline_area, sampled, segments
-from moldplan.cut.outline import flatten, pieces
+from moldplan.cut.outline import pieces
 from moldplan.cut.profile import ARC_TOLERANCE
 from moldplan.errors import GeometryError, SpecFault
 from moldplan.shape.assembly import Assembly
@@ -141,6 +142,28 @@ def test_an_opening_that_a_groove_breaks_open_below_stays_a_circle(flat_body):
     groove = cq.Workplane("YZ").circle(8).extrude(-200)
     made = flat(flat_body, PLATE.cut(cone).cut(groove).val())
     assert [h.circle[2] for h in made.outline.holes] == [pytest.approx(60, abs=1e-4)]
+
+
+def test_a_groove_is_marked_as_a_groove_and_no_edge_is_drawn_twice(flat_body):
+    """A groove of 16 x 8 in the underside, from the middle of a hole to one side."""
+    groove = cq.Workplane().box(200, 16, 16).translate((-100, 0, 0))
+    made = flat(flat_body, PLATE.cut(cq.Workplane().circle(60).extrude(18)).cut(groove).val())
+    ((sunk, depth),) = made.outline.sinks
+    assert made.up == "underside" and depth == 8.0
+    assert [h.circle[2] for h in made.outline.holes] == [pytest.approx(60)]
+    half_chord = 60 * math.cos(math.asin(8 / 60))
+    lune = 60**2 * math.asin(8 / 60) - 8 * half_chord
+    assert abs(area(sunk)) == pytest.approx(16 * (150 - half_chord) - lune, rel=1e-9)
+    (mark,) = made.outline.far
+    assert abs(area(mark)) == pytest.approx(16 * (150 - half_chord), rel=1e-6)
+
+
+def test_a_round_recess_that_a_groove_runs_into_is_sunk_round(flat_body):
+    """The groove is deeper: it bites into the floor, yet nothing stands there."""
+    sunk = PLATE.cut(cq.Workplane().circle(60).extrude(12).translate((0, 0, 6)))
+    made = flat(flat_body, sunk.cut(cq.Workplane("YZ").circle(5).extrude(-200).translate((30, 0, 6))).val())
+    ((floor, depth),) = made.outline.bores
+    assert floor.circle == pytest.approx((0, 0, 60)) and depth == 12.0
 
 
 def test_a_leaning_prism_is_cut_to_its_whole_shadow(flat_body):

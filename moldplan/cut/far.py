@@ -1,0 +1,86 @@
+"""The outlines of a piece's faces that differ from what is cut: marked, and dressed to.
+
+In       the regions of a face, the loops that are cut.
+Out      loops to mark; whether one of them is an opening that no cut square to the sheet makes.
+Not here finding what is cut (flat.py).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from moldplan.cut.loop import area, faults, length, segments, tidied
+from moldplan.cut.piece import Loop
+from moldplan.cut.profile import Region, polygon
+from moldplan.cut.segment import Segment, from_point
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+DIFFERS = 0.05  # outlines nearer than this are one [mm]
+
+
+def differing(
+    lump: Polygon, side: Sequence[Region], outer: Loop, holes: Sequence[Loop]
+) -> tuple[list[Loop], list[Loop]]:
+    """Outer loops and openings of one face, within a lump, that are not the loops that are cut."""
+    cut = [outer, *holes]
+    inside = [region for region in side if region.polygon.representative_point().within(lump)]
+    outers = [part for region in inside if not _among(region.outer, cut) for part in _beside(region.outer, cut)]
+    return (outers, [hole for region in inside for hole in region.holes if not _among(hole, cut)])
+
+
+def _beside(loop: Loop, cut: Sequence[Loop]) -> list[Loop]:
+    """The parts of a face's outline that lie apart from the cut, each closed straight: a line is not drawn twice."""
+    lines = [s for other in cut for s in segments(other)]
+    walk = segments(loop)
+    apart = [min(from_point(line, s.middle) for line in lines) > DIFFERS for s in walk]
+    if all(apart):
+        return [loop]
+    first = apart.index(False)
+    runs: list[list[Segment]] = [[]]
+    for index in range(first, first + len(walk)):
+        if apart[index % len(walk)]:
+            runs[-1].append(walk[index % len(walk)])
+        elif runs[-1]:
+            runs.append([])
+    closed = [_closed(run) for run in runs if run]
+    if any(abs(area(part)) < DIFFERS * length(part) for part in closed):
+        closed = [_closed([s for run in runs for s in run])]  # the sides of a groove, each a line by itself
+    return closed if not any(map(faults, closed)) else [loop]
+
+
+def _closed(run: Sequence[Segment]) -> Loop:
+    """Segments one after the other, joined by straight lines where they do not meet, and closed."""
+    corners: list[tuple[float, float, float]] = []
+    for index, s in enumerate(run):
+        corners.append((*s.start, s.bulge))
+        if math.dist(s.end, run[(index + 1) % len(run)].start) > 1e-6:
+            corners.append((*s.end, 0.0))
+    return tidied(Loop(tuple(corners)))
+
+
+def _among(loop: Loop, others: Iterable[Loop], within: float = DIFFERS) -> bool:
+    shape = polygon(loop)
+    return any(shape.hausdorff_distance(polygon(other)) <= within for other in others)
+
+
+def marked(
+    low: tuple[list[Loop], list[Loop]], high: tuple[list[Loop], list[Loop]], holes: Sequence[Loop],
+    sunk: Sequence[Loop],
+) -> tuple[tuple[Loop, ...], bool]:
+    """The loops to mark, each once, and whether one of them is an opening that no cut square to the sheet makes."""
+    kept: list[Loop] = []
+    by_hand = False
+    inner = [polygon(loop).representative_point() for loop in (*holes, *sunk)]
+    for loop in (*low[0], *high[0]):
+        if not _among(loop, kept, 0.01):
+            kept.append(loop)
+    for loop in (*low[1], *high[1]):
+        if _among(loop, [*kept, *sunk], 0.01):
+            continue  # marked already, or the mouth of a recess with upright walls
+        kept.append(loop)
+        by_hand = by_hand or not any(polygon(loop).contains(point) for point in inner)
+    return tuple(kept), by_hand

@@ -1,0 +1,256 @@
+"""One body cut from sheet as flat outlines.
+
+In       a Body whose frame's z is its sheet's normal.
+Out      Flats: the outline to cut, what is sunk into it, what is marked on it, which face lies up.
+Not here sections of solids (profile.py), the other face's outlines (far.py), numbering (outline.py).
+
+What is cut is the shadow of the body on its sheet: of a drafted wall the larger outline, of a drafted opening the
+smaller one; a rounded edge does not count. It is found on both faces and on level sections between them wherever the
+walls are not square: one of these nearly always holds all others; where none does they are joined. The outlines of the
+faces that differ from it are kept as `far`: marked, and dressed to. The face with the smaller outline is laid up, since
+only there the mark is of use; recesses come first, since they are sunk from above.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from moldplan.cut.far import DIFFERS, differing, marked
+from moldplan.cut.loop import area, moved_outline, segments
+from moldplan.cut.piece import Loop, Outline
+from moldplan.cut.profile import Region, level_faces, polygon, region_of, section, united, upright
+from moldplan.errors import GeometryError
+from moldplan.shape.body import Body
+
+if TYPE_CHECKING:
+    import cadquery as cq
+    from shapely import Polygon
+
+HAIR = 1e-4  # how far beside a height where the body changes a section is taken [mm]
+
+
+@dataclass(frozen=True)
+class Flat:
+    """One flat shape of a body, before it is numbered."""
+
+    outline: Outline
+    up: Literal["face", "underside"]
+    notes: tuple[str, ...] = ()
+
+
+def flatten(body: Body) -> tuple[Flat, ...]:
+    """The body's flat shapes, one for each lump that its sheet falls into; see the module's text for what is cut."""
+    solid = body.solid.moved(body.frame.location.inverse)
+    box = solid.BoundingBox(1e-4)
+    reach = 2.5 * max(abs(v) for v in (box.xmin, box.xmax, box.ymin, box.ymax, 1.0))
+    stack, ends = _stack(solid, box, reach)
+    floors = _floors(solid, box, reach)
+    notes = _height_notes(body, solid, box)
+    joined: tuple[Region, ...] = ()
+    flats = []
+    for lump in _merged([region.polygon for region in stack]):
+        loops = _pick(lump, stack)
+        if loops is None:
+            joined = joined or united(_faces(_unlike(stack)))
+            loops = _pick(lump, joined)
+        if loops is None:
+            raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow")
+        flats.append(_flat(loops, lump, ends, floors, notes))
+    if not flats:
+        raise GeometryError(f"{body.name}: it has no level section; is its frame's z square to the sheet?")
+    return tuple(flats)
+
+
+def _stack(
+    solid: cq.Shape, box: cq.BoundBox, reach: float
+) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
+    """The regions of all heights looked at, and those of the lower and the upper face where these are level."""
+    level = level_faces(solid)
+
+    low = [region_of(face, z) for z, way, face in level if z - box.zmin < 1e-4 and way < 0]
+    high = [region_of(face, z) for z, way, face in level if box.zmax - z < 1e-4 and way > 0]
+    stack = [*low, *high]
+    if not (upright(solid) and all(min(abs(z - box.zmin), abs(z - box.zmax)) < 1e-4 for z, _, _ in level)):
+        for z in _stations(solid, box):
+            stack.extend(section(solid, z, reach))
+    return stack, (low, high)
+
+
+def _stations(solid: cq.Shape, box: cq.BoundBox) -> list[float]:
+    """Heights between the faces at which to look: beside each height where an edge ends, and midway between them."""
+    heights = sorted({round(v.Z, 6) for v in solid.Vertices()} | {round(box.zmin, 6), round(box.zmax, 6)})
+    stations = []
+    for low, high in zip(heights, heights[1:], strict=False):
+        if high - low > 4 * HAIR:
+            stations += [low + HAIR, (low + high) / 2, high - HAIR]
+    return stations
+
+
+def _height_notes(body: Body, solid: cq.Shape, box: cq.BoundBox) -> tuple[str, ...]:
+    """What to say about a body that is not of its sheet's thickness. Raises GeometryError when it is thicker."""
+    height = box.zmax - box.zmin
+    thickness = body.thickness or height
+    if height > thickness + 0.02:
+        raise GeometryError(f"{body.name}: {height:.2f} mm high, yet cut from sheet of {thickness:.2f} mm")
+    notes = []
+    if height < thickness - 0.05:
+        notes.append(f"brought from {thickness:.1f} to {height:.1f} mm thick after cutting")
+    ways = {way for z, way, _ in level_faces(solid) if z - box.zmin < 1e-4 or box.zmax - z < 1e-4}
+    for way, name in ((-1, "underside"), (1, "upper face")):
+        if way not in ways:
+            notes.append(f"{name} is not flat and level: shaped after cutting")
+    return tuple(notes)
+
+
+def _merged(polygons: Iterable[Polygon]) -> list[Polygon]:
+    """All sections laid on one another, as separate lumps without slivers, from left to right."""
+    import shapely
+
+    union = shapely.unary_union(list(polygons))
+    lumps = [lump for lump in getattr(union, "geoms", [union]) if lump.area > DIFFERS**2]
+    return sorted(lumps, key=lambda lump: (round(lump.bounds[0], 3), round(lump.bounds[1], 3)))
+
+
+def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...]] | None:
+    """The exact loops that bound a lump, taken from the regions; None when one of them is missing."""
+    import shapely
+
+    outer = _matching(shapely.Polygon(lump.exterior), [r.outer for r in stack], largest=True)
+    if outer is None:
+        return None
+    holes = []
+    for ring in lump.interiors:
+        gap = shapely.Polygon(ring)
+        if gap.buffer(-DIFFERS / 2).is_empty:
+            continue  # between two outlines that are one but for their chords
+        hole = _matching(gap, [hole for r in stack for hole in r.holes], largest=False)
+        hole = hole or _closed_circle(gap, stack)
+        if hole is None:
+            return None
+        holes.append(hole)
+    return outer, tuple(sorted(holes, key=lambda h: polygon(h).bounds))
+
+
+def _matching(shape: Polygon, loops: Iterable[Loop], *, largest: bool) -> Loop | None:
+    """The loop that is the shape but for its chords; of several the largest, or the smallest."""
+    near = []
+    for loop in loops:
+        other = polygon(loop)
+        if shape.symmetric_difference(other).area <= DIFFERS / 5 * shape.length:
+            near.append(loop)
+    return max(near, key=lambda loop: abs(area(loop)) * (1 if largest else -1), default=None)
+
+
+def _closed_circle(gap: Polygon, stack: Sequence[Region]) -> Loop | None:
+    """The circle of an opening that a groove breaks open on one level: of more than half a circle's arc, just inside.
+
+    Nothing is cut that a section holds; what stays in the groove's mouth, a millimetre at most, is dressed away.
+    """
+    import shapely
+
+    best: Loop | None = None
+    for loop in (loop for region in stack for loop in (region.outer, *region.holes)):
+        circle = _main_circle(loop)
+        if circle is None:
+            continue
+        shape = polygon(circle)
+        inside = gap.buffer(0.02).covers(shape) and shapely.hausdorff_distance(shape, gap) <= 1.0
+        if inside and (best is None or abs(area(circle)) > abs(area(best))):
+            best = circle
+    return best
+
+
+def _main_circle(loop: Loop) -> Loop | None:
+    """The circle that a loop runs along for more than half a turn, if there is one."""
+    arcs = [s for s in segments(loop) if not s.straight]
+    for s in arcs:
+        same = [o for o in arcs if math.dist(o.centre, s.centre) < 1e-3 and abs(o.radius - s.radius) < 1e-3]
+        if abs(sum(o.sweep for o in same)) > math.pi:
+            return Loop(circle=(round(s.centre[0], 9), round(s.centre[1], 9), round(s.radius, 9)))
+    return None
+
+
+def _unlike(stack: Sequence[Region]) -> list[Region]:
+    """Regions without those that hardly differ from one kept before: faces that nearly meet confuse the kernel."""
+    kept: list[Region] = []
+    for region in stack:
+        shape = region.polygon
+        if all(shape.symmetric_difference(k.polygon).area > DIFFERS * shape.length for k in kept):
+            kept.append(region)
+    return kept
+
+
+def _faces(stack: Sequence[Region]) -> list[cq.Face]:
+    """Regions as flat faces again, to be joined by the kernel."""
+    import cadquery as cq
+
+    def wire(loop: Loop) -> cq.Wire:
+        if loop.circle is not None:
+            x, y, r = loop.circle
+            return cq.Wire.makeCircle(r, cq.Vector(x, y, 0), cq.Vector(0, 0, 1))
+        edges = []
+        for s in segments(loop):
+            a, m, b = (cq.Vector(*p, 0) for p in (s.start, s.middle, s.end))
+            edges.append(cq.Edge.makeLine(a, b) if s.straight else cq.Edge.makeThreePointArc(a, m, b))
+        return cq.Wire.assembleEdges(edges)
+
+    return [cq.Face.makeFromWires(wire(r.outer), [wire(hole) for hole in r.holes]) for r in stack]
+
+
+def _floors(
+    solid: cq.Shape, box: cq.BoundBox, reach: float
+) -> tuple[list[tuple[Region, float]], list[tuple[Region, float]]]:
+    """Level faces between the two big ones: floors of recesses from above and from below, with their depths."""
+    above, below = [], []
+    for z, way, face in level_faces(solid):
+        if box.zmin + DIFFERS < z < box.zmax - DIFFERS:
+            region = _rounded_out(region_of(face, z), solid, z + way * HAIR, reach)
+            if way > 0:
+                above.append((region, round(box.zmax - z, 5)))
+            else:
+                below.append((region, round(z - box.zmin, 5)))
+    return above, below
+
+
+def _rounded_out(floor: Region, solid: cq.Shape, beside: float, reach: float) -> Region:
+    """A round floor that a deeper groove bites into, as the whole circle where there is nothing to cut above it."""
+    circle = None if floor.outer.circle is not None else _main_circle(floor.outer)
+    if circle is None:
+        return floor
+    shape = polygon(circle)
+    stands = sum(shape.intersection(region.polygon).area for region in section(solid, beside, reach))
+    clear = stands < DIFFERS / 5 * shape.length and floor.polygon.within(shape.buffer(DIFFERS))
+    return replace(floor, outer=circle) if clear else floor
+
+
+def _flat(
+    loops: tuple[Loop, tuple[Loop, ...]],
+    lump: Polygon,
+    ends: tuple[list[Region], list[Region]],
+    floors: tuple[list[tuple[Region, float]], list[tuple[Region, float]]],
+    notes: tuple[str, ...],
+) -> Flat:
+    outer, holes = loops
+    above, below = ([(r.outer, depth) for r, depth in side if lump.intersects(r.polygon)] for side in floors)
+    low, high = (differing(lump, side, outer, holes) for side in ends)
+    up: Literal["face", "underside"] = "face"
+    if not above and (below or (any(low) and not any(high))):
+        up = "underside"
+        above, below = below, above
+    elif above and any(low) and not any(high):
+        notes = (*notes, "the line to dress to is that of the face that lies down")
+    far, by_hand = marked(low, high, holes, [loop for loop, _ in (*above, *below)])
+    if by_hand:
+        notes = (*notes, "has an opening that is not square through the sheet: marked, made by hand")
+    outline = Outline(
+        outer=outer,
+        holes=holes,
+        far=far,
+        bores=tuple((loop, depth) for loop, depth in above if loop.circle is not None),
+        sinks=tuple((loop, depth) for loop, depth in above if loop.circle is None),
+        under=tuple(below),
+    )
+    return Flat(moved_outline(outline, mirrored=True) if up == "underside" else outline, up, notes)
