@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 from moldplan.quantity import plain
 from moldplan.report import slice as slicing
-from moldplan.report.annotate import A4, arrow_head, dimension, free_area, scale_word
+from moldplan.report.annotate import A4, arrow_head, dimension, dimension_or_tip, free_area, scale_word
 from moldplan.report.chain_table import chain_beside
 from moldplan.report.drawing import TEXT, Drawing, Mark, Point, Text, View, arc, line, rectangle
 from moldplan.report.place import placed
@@ -89,10 +89,12 @@ def _across(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high:
     right = view(side, 0)[0]
     levels = [view(0, v)[1] for v in (base, -radius, top)]
     out = view(max(side, r) + 4 / scale, 0)[0]
-    rows = ((1, 0, f"rise {size(plan, spec.rise)}", 16), (1, 2, f"depth {size(plan, radius + top)}", 16),
-            (0, 2, size(plan, top - base), 7))  # fmt: skip
+    rows = ((0, 1, f"rise {size(plan, spec.rise)}", 7), (1, 2, f"depth {size(plan, radius + top)}", 7),
+            (0, 2, size(plan, top - base), 16))  # fmt: skip
     for a, b, words, shift in rows:
-        marks += dimension((right, levels[a]), (right, levels[b]), words, shift=-(out - right + shift), turn=90)
+        upright, more = dimension_or_tip((right, levels[a]), (right, levels[b]), words, shift=out - right + shift)
+        marks += upright
+        tips += more
     marks.append(line(view(0, -radius), (right + 0.8, levels[1])))
     marks += arrows(window, (high[0] - 20, high[1] - 16))
     marks.append(Text((low[0], high[1] - TEXT), f"Section of a rib, {scale_word(scale)}", 4.2, bold=True))

@@ -43,12 +43,13 @@ def arrow_head(tip: Point, way: float) -> Curve:
 
 
 def dimension(start: Point, end: Point, words: str, *, shift: float, turn: float = 0.0, beyond: float = 0.0,
-              half: bool = False) -> tuple[Mark, ...]:  # fmt: skip
+              half: bool = False, clear: float = 0.0) -> tuple[Mark, ...]:  # fmt: skip
     """A linear dimension between two points, measured along `turn` [deg], its line `shift` [mm] to the left.
 
     The line stands `shift` beyond the further of the two points. Words that do not fit between the arrows stand beside
     the line, past `end`, with the arrows outside. `half`: only the far half of a diameter is drawn: no head and no
-    extension line at `start`, the line running `beyond` past it.
+    extension line at `start`, the line running `beyond` past it. `clear`: words beside the line stand at least so far
+    past `end`. No words: only the lines.
     """
     rad = math.radians(turn)
     along, left = (math.cos(rad), math.sin(rad)), (-math.sin(rad), math.cos(rad))
@@ -77,17 +78,31 @@ def dimension(start: Point, end: Point, words: str, *, shift: float, turn: float
         far = math.copysign(ARROW + 2.5, b[0] - a[0])
         marks += [line(back(a[0] - far, level), back(b[0] + far, level))]
         marks += [arrow_head(back(a[0], level), way), arrow_head(back(b[0], level), way + math.pi)]
+    if not words:
+        return tuple(marks)
     turned = math.degrees(upright)
     above = 1.0 if abs(upright - rad) < 1e-9 else -1.0
     if room + (beyond if half else 0) >= wide + 2 * ARROW:
         middle = back((a[0] + b[0]) / 2, level + above * 1.1)
         marks.append(Text(middle, words, anchor="middle", turn=turned))
     else:
-        reach = math.copysign(ARROW + 3.5 if room < 2 * ARROW + 2 else 1.5, b[0] - a[0])
+        outside = not half and room < 2 * ARROW + 2
+        reach = math.copysign(max(ARROW + 3.5 if outside else 1.5, clear), b[0] - a[0])
+        if half and clear > 3:
+            marks.append(line(back(b[0], level), back(b[0] + reach - math.copysign(1.0, reach), level)))
         forward = (math.cos(upright) * along[0] + math.sin(upright) * along[1]) * math.copysign(1, b[0] - a[0]) > 0
         spot = back(b[0] + reach, level - above * 0.27 * TEXT)
         marks.append(Text(spot, words, anchor="start" if forward else "end", turn=turned))
     return tuple(marks)
+
+
+def dimension_or_tip(start: Point, end: Point, words: str, *, shift: float
+                     ) -> tuple[tuple[Mark, ...], list[tuple[Point, str]]]:  # fmt: skip
+    """An upright dimension to the right of two points; where its words have no room, the place to name it from."""
+    fits = abs(end[1] - start[1]) >= text_width(words) * TEXT + 2 * ARROW
+    marks = dimension(start, end, words if fits else "", shift=-shift, turn=90)
+    spot = (max(start[0], end[0]) + shift, (start[1] + end[1]) / 2)
+    return marks, [] if fits else [(spot, words)]
 
 
 def leader(tip: Point, elbow: Point, words: Sequence[str], *, side: Anchor = "start", dot: bool = True

@@ -44,7 +44,7 @@ def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, l
     marks += dimension(on(-last[3], top), on(last[3], top), f"Ø {size(plan, 2 * last[3])} highest face", shift=9)
     edge = on(wide, 0)[0]
     marks += dimension((edge, on(0, bottom)[1]), (edge, on(0, top)[1]), size(plan, top - bottom), shift=-9, turn=90)
-    marks += arrows(window, (high[0] - 20, high[1] - 14))
+    marks += arrows(window, (high[0] - 20, high[1] - 17))
     # off the axis and clear of holes: three quarters of the way out
     tips = [(on(0.55 * min(e[2], e[3]), (e[0] + e[1]) / 2), f"{n}: {cut.body.stock or cut.body.kind}")
             for n, (cut, e) in enumerate(zip(cuts, extents, strict=True), 1)]  # fmt: skip

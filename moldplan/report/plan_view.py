@@ -38,7 +38,7 @@ from moldplan.shape.body import Body, Frame
 SCALES = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
 PENS: dict[str, PenName] = {"part": "wide", "cylinder": "narrow", "tube": "hidden", "strap": "narrow", "eye": "narrow",
                             "surroundings": "wide"}  # fmt: skip
-COLUMNS = (Column("stand", 26), Column("forward", 19, "end"), Column("to port", 19, "end"), Column("turn", 14, "end"),
+COLUMNS = (Column("stand", 26), Column("forward", 19, "end"), Column("to port", 19, "end"), Column("turn", 18, "end"),
            Column("mouth Ø", 20, "end"))  # fmt: skip
 LAID = (A4[1], A4[0])  # a landscape sheet
 SIDE = 98.0  # mm at its right for names and the table
@@ -62,7 +62,7 @@ def cradle(plan: Plan, name: str) -> Drawing:
         marks.append(Curve(view.loop(loop), closed=True, pen=pen))
     if room and room.opening:
         marks.append(Curve(view.loop(_opening(room.opening)), closed=True, pen="axis"))
-    marks += _sizes(plan, base.frame, block, view)
+    marks += _sizes(plan, base.frame, block, view, [*runs, *walls])
     marks += _centres(plan, stands, view)
     marks += view_arrow((right - 26, high - 16), "FWD", 0.0)
     marks += view_arrow((right - 20, high - 24), "UP", None, away=False)
@@ -130,14 +130,22 @@ def _opening(opening: Opening) -> tuple[Vertex, ...]:
     )  # fmt: skip
 
 
-def _sizes(plan: Plan, at: Frame, block: tuple[float, float, float], view: View) -> list[Mark]:
-    """Length and width of the block, along its own sides."""
+def _sizes(plan: Plan, at: Frame, block: tuple[float, float, float], view: View,
+           runs: Sequence[tuple[Body, tuple[Vertex, ...]]]) -> list[Mark]:  # fmt: skip
+    """Length and width of the block, along its own sides, outside everything that is drawn."""
     length, width, _ = block
     corners = [at.place((x, y, 0.0)) for x, y in ((0, 0), (length, 0), (0, width))]
     a, b, c = (view(p[0], p[1]) for p in corners)
     turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
-    return [*dimension(a, b, f"block {size(plan, length)}", shift=-12, turn=turn),
-            *dimension(a, c, f"{size(plan, width)}", shift=14, turn=turn + 90)]  # fmt: skip
+    spots = [view(*p) for _, loop in runs for p in flattened(loop, closed=True)]
+
+    def beyond(way: float) -> float:
+        """How far the drawing reaches from corner a along a direction [deg], and room for the dimension."""
+        x, y = math.cos(math.radians(way)), math.sin(math.radians(way))
+        return max((p[0] - a[0]) * x + (p[1] - a[1]) * y for p in spots) + 10
+
+    return [*dimension(a, b, f"block {size(plan, length)}", shift=-beyond(turn - 90), turn=turn),
+            *dimension(a, c, f"{size(plan, width)}", shift=beyond(turn + 180), turn=turn + 90)]  # fmt: skip
 
 
 def _centres(plan: Plan, stands: Sequence[Stand], view: View) -> list[Mark]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from moldplan.shape.body import Body
 
-CUT_KINDS = ("core", "skin", "core plug", "tube", "liner", "surroundings")
+CUT_KINDS = ("core", "skin", "tube", "liner", "surroundings")
 BEYOND = {"cylinder", "envelope", "surroundings"}  # drawn with the narrow line, not hatched
 
 

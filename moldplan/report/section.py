@@ -22,6 +22,7 @@ from moldplan.report.annotate import (
     axis_line,
     break_line,
     dimension,
+    dimension_or_tip,
     frame,
     free_area,
     halved,
@@ -134,12 +135,15 @@ def _half_section(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point,
         marks += break_line(view(shown, deep), view(shown, depth))
     marks += _across(plan, stand, view, floor, rim, depth=depth, deep=deep)
     edge, mouth_at = view(shown, 0)[0], view(mouth, depth)
-    marks += dimension((mouth_at[0], view(0, 0)[1]), mouth_at, f"depth {size(plan, depth)}",
-                       shift=-(edge - mouth_at[0] + 8), turn=90)  # fmt: skip
-    marks += dimension(view(shown, deep), view(shown, depth), f"block {size(plan, depth - deep)}", shift=-17, turn=90)
+    down_marks, tips = dimension_or_tip((mouth_at[0], view(0, 0)[1]), mouth_at, f"depth {size(plan, depth)}",
+                                        shift=edge - mouth_at[0] + 8)  # fmt: skip
+    block = f"block {size(plan, depth - deep)}"
+    block_marks, more = dimension_or_tip(view(shown, deep), view(shown, depth), block, shift=17)
+    marks += [*down_marks, *block_marks]
     marks += arrows(window, (high[0] - 20, high[1] - 16))
     marks.append(Text((low[0], high[1] - TEXT), f"Half section through the axis, {scale_word(scale)}", 4.2, bold=True))
-    tips = [(inside_point(cut, view, near=near(cut, mouth, shown, deep, depth)), label(cut)) for cut in labelled(cuts)]
+    tips += [*more]
+    tips += [(inside_point(cut, view, near=near(cut, mouth, shown, deep, depth)), label(cut)) for cut in labelled(cuts)]
     marks += placed(marks, tips, column=edge + 26, top=high[1] - 28, low=low[1] + 6)
     return tuple(marks), scale_word(scale)
 
@@ -154,15 +158,18 @@ def _across(plan: Plan, stand: Stand, view: View, floor: Chain | None, rim: Chai
             radius = floor.upto(surface)
             spot = view(radius, 0)
             marks.append(line(spot, (spot[0], base - 11 - 9 * row - 1.4)))
+            aside = view(floor.upto("C"), 0)[0] - spot[0] + 2
             marks += dimension((view.at[0], base), (spot[0], base), f"Ø {size(plan, 2 * radius)} {words}",
-                               shift=-(11 + 9 * row), half=True, beyond=4)  # fmt: skip
+                               shift=-(11 + 9 * row), half=True, beyond=4, clear=aside)  # fmt: skip
+    widest = view(max(stand.cylinder.radius, rim.upto("F") if rim else 0.0), 0)[0] + 2
     if rim:
         spot = view(rim.upto("F"), depth)
         marks += dimension((view.at[0], spot[1]), spot, f"Ø {size(plan, 2 * rim.upto('F'))} finished at rim",
-                           shift=8, half=True, beyond=4)  # fmt: skip
+                           shift=8, half=True, beyond=4, clear=widest - spot[0])  # fmt: skip
     spot = view(stand.cylinder.radius, depth)
     words = f"Ø {size(plan, 2 * stand.cylinder.radius)} cylinder"
-    marks += dimension((view.at[0], spot[1] + 16), (spot[0], spot[1] + 16), words, shift=1, half=True, beyond=4)
+    marks += dimension((view.at[0], spot[1] + 16), (spot[0], spot[1] + 16), words, shift=1, half=True, beyond=4,
+                       clear=widest - spot[0])  # fmt: skip
     return marks
 
 
