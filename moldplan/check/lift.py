@@ -80,7 +80,8 @@ def _tilted(spot: Spot, room: Room, opening: Opening, limit: Bound, found: Strai
     way = search(spot, room, opening, need=limit.value + spot.slack)
     if way.path:
         gap = way.gap - spot.slack
-        note = (f"{note}; tilted by {way.most_tilt:.0f} deg {way.towards} it passes with {gap:.1f} mm to {way.to} "
+        how = f"tilted by {way.most_tilt:.0f} deg" if way.most_tilt else "raised, then moved over"
+        note = (f"{note}; {how} ({way.towards}) it passes with {gap:.1f} mm to {way.to} "
                 f"(a path of {len(way.path)} poses, looked at again in {way.looked} finer ones)")
         return _finding(spot, room, limit, gap, note, way.tolerance, moves)
     note += f"; tilted: {way.why}"

@@ -2,13 +2,14 @@
 
 In       a Spot, its Room and Opening, the gap that is needed [mm].
 Out      Way: the path found with its least gap, or why there is none; never a proof that there is none.
-Not here the straight way and the proof that nothing passes (lift.py).
+Not here the straight way and the proof that nothing passes (lift.py), the second look at a path (retrace.py).
 
 The cylinder and its valve are solids of revolution, so that in a vertical plane through the axis a pose is three
 numbers: along, up, tilt. It is first raised out of its seat or ribs as it stands; from there a best-first search goes
-over a grid of poses. Every pose is measured in space: section with the plane of the lid against the opening, walls, the
-top of what held it, the other cylinders. The lid's surround counts as thin. What is found is looked at again by other
-means (triangles of the finished solids, polygons) in ten times finer steps.
+over a grid of poses, without tilt first. Poses, and three between each two of a path, are measured in space: section
+with the plane of the lid against the opening, walls, the top of what held it, the other cylinders. The lid's surround
+counts as thin. What is found is looked at again by other means in ten times finer steps; a step found too tight there
+is closed and the search goes on.
 """
 
 from __future__ import annotations
@@ -16,11 +17,12 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from moldplan.check.gap import corners, extent
 from moldplan.check.outline import inside
+from moldplan.check.retrace import Pose, Scene, Seen, look_again
 from moldplan.check.spot import Spot
 from moldplan.shape.assembly import Opening, Room
 from moldplan.shape.body import Vector
@@ -29,11 +31,9 @@ from moldplan.shape.mesh import mesh
 if TYPE_CHECKING:
     import numpy as np
 
-Pose = tuple[float, float, float]  # along [mm], up [mm], tilt from upright [deg]
-BUDGET = 6000  # poses looked at, in all planes together
+BUDGET = 10000  # poses looked at, in all planes together
 STEP = (10.0, 10.0, 5.0)
 AROUND = 24  # points round a circle
-FINER = 10
 ALLOWED = 1.0  # mm more than needed while searching, for what the finer look finds
 
 
@@ -51,39 +51,42 @@ class Way:
     why: str = ""
 
 
-@dataclass(frozen=True)
-class Scene:
-    """What a pose is measured against, in boat axes [mm]."""
-
-    opening: Opening
-    low: Vector
-    high: Vector
-    level: float  # top of what held the cylinder
-    posts: tuple[tuple[Vector, Vector], ...]  # boxes of the other cylinders
-
-
 def search(spot: Spot, room: Room, opening: Opening, *, need: float) -> Way:
     """A tilted way out with at least `need` [mm] all along, or why none was found."""
+    import numpy as np
+
     lying = abs(spot.stand.frame.z[2]) < 0.5
     if not lying and math.hypot(*spot.stand.frame.z[:2]) > 2e-3:
         return Way(why="not looked for, as the cylinder leans with the sole")
-    scene = _scene(spot, room, opening)
-    profile = _profile(spot)
-    spent = 0
-    for name, way in _planes(spot, opening, lying):
-        start = _start(spot, scene, lying)
-        gap = _measure(profile, spot.stand.frame.origin, way, scene)
-        path, used = _best_first(gap, start, scene, need + ALLOWED, BUDGET - spent)
-        spent += used
-        if path:
-            path = [(0.0, 0.0, start[2]), *path]
-            seen, to, looked = look_again(spot, way, path, scene)
-            if seen >= need:
-                return Way(path=tuple(path), gap=seen, to=to, towards=name, looked=looked, tolerance=0.1,
+    scene, profile, spent = _scene(spot, room, opening), _profile(spot), 0
+    start = _start(spot, scene, lying)
+    for tilts in (False, True):
+        for name, way in _planes(spot, opening, lying):
+            gap = _measure(profile, spot.stand.frame.origin, way, scene)
+            reach = _remaining(spot.stand.frame.origin, way, float(np.nanmax(profile[:, 0])), opening)
+            grid = Grid(gap, start, need + ALLOWED, tilts)
+            found = _proved(spot, way, scene, grid, reach, need, BUDGET - spent)
+            spent += grid.spent
+            if found:
+                path, seen = found
+                return Way(path=tuple(path), gap=seen.gap, to=seen.to, towards=name, looked=seen.looked, tolerance=0.1,
                            most_tilt=max(abs(p[2] - start[2]) for p in path))
-        if spent >= BUDGET:
-            break
     return Way(why=f"no way found in {spent} poses")
+
+
+def _proved(spot: Spot, way: Vector, scene: Scene, grid: Grid, reach: Callable[[Pose], float], need: float,
+            budget: int) -> tuple[list[Pose], Seen] | None:
+    """A path that keeps what is needed when looked at again, with what was seen; None when there is none to be had."""
+    while nodes := _way_out(grid, reach, budget):
+        path = [(0.0, 0.0, grid.start[2]), *(grid.pose(node) for node in nodes)]
+        seen = look_again(spot, way, path, scene)
+        grid.extra += seen.looked
+        if seen.gap >= need:
+            return path, seen
+        if seen.tightest == 0:  # already the rise out of what held it is too tight
+            return None
+        grid.tight.add((nodes[seen.tightest - 1], nodes[seen.tightest]))
+    return None
 
 
 def _scene(spot: Spot, room: Room, opening: Opening) -> Scene:
@@ -103,7 +106,7 @@ def _planes(spot: Spot, opening: Opening, lying: bool) -> list[tuple[str, Vector
     x, y, _ = spot.stand.frame.origin
     away = (opening.centre[0] - x, opening.centre[1] - y)
     off = math.hypot(*away)
-    named = [("forward", (1.0, 0.0, 0.0)), ("to port", (0.0, 1.0, 0.0))]
+    named: list[tuple[str, Vector]] = [("fore and aft", (1.0, 0.0, 0.0)), ("athwartships", (0.0, 1.0, 0.0))]
     if off > 1.0 and min(abs(away[0]), abs(away[1])) > 1.0:
         named.insert(0, ("towards the opening", (away[0] / off, away[1] / off, 0.0)))
     return named
@@ -153,12 +156,13 @@ def _measure(profile: np.ndarray, foot: Vector, way: Vector, scene: Scene) -> Ca
         side = math.cos(lean) * e - math.sin(lean) * k
         centre = origin + pose[0] * e + pose[1] * k + profile[:, :1] * axis
         points = centre[:, None] + grown[..., None] * (circle[0][:, None] * side + circle[1][:, None] * w)
-        return _of_points(points, scene)
+        return _of_points(points, scene, max(math.cos(lean), 0.1))
 
     return gap
 
 
-def _of_points(points: np.ndarray, scene: Scene) -> float:
+def _of_points(points: np.ndarray, scene: Scene, lean: float) -> float:
+    """Least gap; one to the opening's edge counts as near as a side that leans so (its cosine) comes to it."""
     import numpy as np
 
     z = points[..., 2] - scene.opening.underside
@@ -177,7 +181,8 @@ def _of_points(points: np.ndarray, scene: Scene) -> float:
     if height.max() > 0:
         crossing = [c for axis in (0, 1) if len(c := _crossings(points, z, axis))]
         if crossing:
-            found.append(float(inside(scene.opening, np.vstack(crossing)[:, :2]).min()))
+            edge = float(inside(scene.opening, np.vstack(crossing)[:, :2]).min())
+            found.append(edge * lean if edge > 0 else edge)
     return min(found)
 
 
@@ -193,122 +198,105 @@ def _crossings(points: np.ndarray, z: np.ndarray, axis: int) -> np.ndarray:
     return here[cross] + share * (other[cross] - here[cross])
 
 
-def _best_first(gap: Callable[[Pose], float], start: Pose, scene: Scene, need: float,
-                budget: int) -> tuple[list[Pose], int]:
-    """Poses from the start to over the lid, and how many were looked at; no poses when the budget ran out."""
-    Node = tuple[int, int, int]
+Node = tuple[int, int, int]
+
+
+@dataclass
+class Grid:
+    """Poses round a start, with what was measured of them, and the steps between them found too tight."""
+
+    gap: Callable[[Pose], float]
+    start: Pose
+    need: float
+    tilts: bool
+    seen: dict[Node, float] = field(default_factory=dict)
+    tight: set[tuple[Node, Node]] = field(default_factory=set)
+    extra: int = 0
+
+    @property
+    def spent(self) -> int:
+        return len(self.seen) + self.extra
+
+    def pose(self, node: Node) -> Pose:
+        return (self.start[0] + node[0] * STEP[0], self.start[1] + node[1] * STEP[1],
+                self.start[2] - node[2] * STEP[2])
+
+    def free(self, node: Node) -> float:
+        if node not in self.seen:
+            self.seen[node] = self.gap(self.pose(node))
+        return self.seen[node]
+
+    def asked(self, node: Node) -> float:
+        """What the pose after this one must keep: what is needed, or more than here where it starts too near."""
+        return min(self.need, max(self.free(node), 0.0) + 1e-9)
+
+    def close(self, path: list[Node]) -> bool:
+        """Marks steps of a path that come too near between their ends; whether there were any."""
+        found = False
+        for one, other in zip(path, path[1:], strict=False):
+            here, there = self.pose(one), self.pose(other)
+            for share in (0.25, 0.5, 0.75):
+                self.extra += 1
+                between = tuple(a + (b - a) * share for a, b in zip(here, there, strict=True))
+                if self.gap((between[0], between[1], between[2])) < self.asked(one):
+                    self.tight.add((one, other))
+                    found = True
+                    break
+        return found
+
+
+def _way_out(grid: Grid, remaining: Callable[[Pose], float], budget: int) -> list[Node]:
+    """Nodes from the start to over the lid; none when the budget ran out or nothing is left to try."""
+    while grid.spent < budget:
+        path = _best_first(grid, remaining, budget)
+        if not path or not grid.close(path):
+            return path
+    return []
+
+
+def _best_first(grid: Grid, remaining: Callable[[Pose], float], budget: int) -> list[Node]:
+    """A path over the grid whose poses, looked at singly, are free."""
     first: Node = (0, 0, 0)
-    seen: dict[Node, float] = {}
-
-    def pose(node: Node) -> Pose:
-        return (start[0] + node[0] * STEP[0], start[1] + node[1] * STEP[1], start[2] - node[2] * STEP[2])
-
-    def free(node: Node) -> float:
-        if node not in seen:
-            seen[node] = gap(pose(node))
-        return seen[node]
-
-    if budget <= 0 or free(first) < 0:  # where it starts it may be nearer than needed: it stands there
-        return [], len(seen)
-    goal = scene.opening.underside - start[1]
+    if grid.free(first) < 0:  # it may be nearer than needed, as it stands there, but it may not touch
+        return []
     came: dict[Node, Node] = {}
     cost = {first: 0.0}
-    heap = [(goal / STEP[1], first)]
-    while heap and len(seen) < budget:
+    heap = [(0.0, first)]
+    while heap and grid.spent < budget:
         _, node = heapq.heappop(heap)
-        if math.isinf(free(node)):
-            return _traced(came, node, pose), len(seen)
+        if math.isinf(grid.free(node)):
+            return _traced(came, node)
         for step in _STEPS:
             after: Node = (node[0] + step[0], node[1] + step[1], node[2] + step[2])
-            if abs(start[2] - after[2] * STEP[2]) > 90 or after[1] < 0:
+            if step[2] and not grid.tilts:
+                continue
+            if abs(grid.start[2] - after[2] * STEP[2]) > 90 or after[1] < 0 or (node, after) in grid.tight:
                 continue
             far = cost[node] + sum(map(abs, step))
-            if far < cost.get(after, math.inf) and free(after) >= min(need, max(free(node), 0.0) + 1e-9):
+            if far < cost.get(after, math.inf) and grid.free(after) >= grid.asked(node):
                 cost[after], came[after] = far, node
-                heapq.heappush(heap, (far + 2.0 * max(goal - after[1] * STEP[1], 0.0) / STEP[1], after))
-    return [], len(seen)
+                heapq.heappush(heap, (far + 2.0 * remaining(grid.pose(after)), after))
+    return []
+
+
+def _remaining(foot: Vector, way: Vector, length: float, opening: Opening) -> Callable[[Pose], float]:
+    """Steps a pose is still away, roughly: up to over the lid, and along until the axis goes through the opening."""
+    middle = sum((c - f) * w for c, f, w in zip(opening.centre, foot[:2], way[:2], strict=True))
+
+    def steps(pose: Pose) -> float:
+        up = max(opening.underside - foot[2] - pose[1], 0.0)
+        lean = math.radians(pose[2])
+        along = min(length, up / max(math.cos(lean), 1e-6))
+        return up / STEP[1] + abs(pose[0] + along * math.sin(lean) - middle) / STEP[0]
+
+    return steps
 
 
 _STEPS = [(i, j, k) for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1) if (i, j, k) != (0, 0, 0)]
 
 
-def _traced(came: dict[tuple[int, int, int], tuple[int, int, int]], node: tuple[int, int, int],
-            pose: Callable[[tuple[int, int, int]], Pose]) -> list[Pose]:
+def _traced(came: dict[Node, Node], node: Node) -> list[Node]:
     path = [node]
     while path[-1] in came:
         path.append(came[path[-1]])
-    return [pose(each) for each in reversed(path)]
-
-
-def look_again(spot: Spot, way: Vector, path: list[Pose], scene: Scene) -> tuple[float, str, int]:
-    """The least gap on a path in ten times finer steps, what it is to, and the number of poses.
-
-    By other means than the search: triangles of the finished solids, their section with the lid's plane as a polygon.
-    While it is raised out of what held it, it is near that by design: there the gap to it does not count.
-    """
-    import numpy as np
-
-    best, to, looked = math.inf, "", 0
-    solids = [mesh(solid, tolerance=0.05, angle=6.0)[:2] for solid in spot.solids]
-    own, opened = np.array(spot.stand.frame.origin), _polygon(scene.opening)
-    base = _turned(np.array(way), 90.0 if abs(spot.stand.frame.z[2]) < 0.5 else 0.0)
-    for number, (here, there) in enumerate(zip(path, path[1:], strict=False)):
-        for part in range(FINER):
-            share = part / FINER
-            pose = tuple(a + (b - a) * share for a, b in zip(here, there, strict=True))
-            turn = _turned(np.array(way), pose[2]) @ base.T
-            move = own + pose[0] * np.array(way) + np.array([0.0, 0.0, pose[1]])
-            looked += 1
-            for vertices, triangles in solids:
-                placed = (vertices - own) @ turn.T + move
-                for gap, name in _gaps(placed, triangles, scene, opened, held=number > 1):
-                    if gap < best:
-                        best, to = gap, name
-    return best, to, looked
-
-
-def _turned(way: np.ndarray, tilt: float) -> np.ndarray:
-    """Rotation that tilts upright towards `way` by `tilt` [deg]."""
-    import numpy as np
-
-    lean, up = math.radians(tilt), np.array([0.0, 0.0, 1.0])
-    side = np.cross(up, way)
-    axis = math.cos(lean) * up + math.sin(lean) * way
-    ahead = math.cos(lean) * way - math.sin(lean) * up
-    return np.column_stack([ahead, side, axis]) @ np.column_stack([way, side, up]).T
-
-
-def _polygon(opening: Opening) -> object:
-    import shapely
-
-    (x, y), (length, width), radius = opening.centre, opening.size, opening.corner_radius
-    core = shapely.box(x - length / 2 + radius, y - width / 2 + radius, x + length / 2 - radius, y + width / 2 - radius)
-    return core.buffer(radius, quad_segs=64) if radius else core
-
-
-def _gaps(placed: np.ndarray, triangles: np.ndarray, scene: Scene, opened: object,
-          *, held: bool) -> list[tuple[float, str]]:
-    import numpy as np
-    import shapely
-
-    found = []
-    under = placed[placed[:, 2] <= scene.opening.underside]
-    if len(under):
-        sides = [(under[:, 0] - scene.low[0], "the aft wall"), (scene.high[0] - under[:, 0], "the forward wall"),
-                 (under[:, 1] - scene.low[1], "the starboard wall"), (scene.high[1] - under[:, 1], "the port wall")]
-        found += [(float(gaps.min()), name) for gaps, name in sides]
-    if held:
-        found.append((float(placed[:, 2].min()) - scene.level, "what held it"))
-    for low, high in scene.posts:
-        apart = np.maximum(np.maximum(np.array(low) - placed, placed - np.array(high)), 0.0)
-        found.append((float(np.linalg.norm(apart, axis=1).min()), "another cylinder"))
-    z = placed[:, 2] - scene.opening.underside
-    edges = np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
-    edges = edges[(z[edges[:, 0]] <= 0) != (z[edges[:, 1]] <= 0)]
-    if len(edges):
-        a, b = placed[edges[:, 0]], placed[edges[:, 1]]
-        share = (z[edges[:, 0]] / (z[edges[:, 0]] - z[edges[:, 1]]))[:, None]
-        section = shapely.MultiPoint((a + share * (b - a))[:, :2]).convex_hull
-        edge = opened.exterior.distance(section)  # type: ignore[attr-defined]
-        found.append((edge if opened.contains(section) else -edge, "the edge of the lid's opening"))  # type: ignore[attr-defined]
-    return found
+    return path[::-1]

@@ -33,13 +33,14 @@ def _judged(assembly: Assembly, spec: Spec, stand: Stand, seat: Seat) -> Finding
     ends = [_extent(assembly, tool, up) for tool in stand.tools]
     height, depth = max(high for _, high in ends) - min(low for low, _ in ends), rim - floor
     over = height - depth
+    said = "level" if abs(over) < 0.005 else f"{abs(over):.1f} mm {'over' if over > 0 else 'under'}"
     sheets = f"{len(stand.tools)} layers make {height:.1f} mm for a molded depth of {depth:.1f} mm"
     move = Move("make the seat {to} mm deep, which whole sheets make",
                 (Edit((*stand.path, "depth"), round(seat.depth + over, 2)),))
     return bound("stack-error", spec).finding(
         check="stack", part=stand.name, what="height of the insert", measured=abs(over),
         path=(*stand.path, "depth"), at=dict(zip("xyz", stand.frame.origin, strict=True)), tolerance=1e-6,
-        note=f"{sheets}: {'level' if abs(over) < 0.005 else f'{abs(over):.1f} mm ' + ('over' if over > 0 else 'under')}",
+        note=f"{sheets}: {said}",
         moves=(move,))
 
 
