@@ -1,0 +1,100 @@
+"""Drawings of seats and chocks: readable, and their numbers those of the solids.
+
+What is printed comes from the chain; what it is held against is measured here on the bodies' faces.
+"""
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from moldplan.report import across, drawings, section
+from moldplan.report.drawing import Region, clashes
+from moldplan.report.picture import picture
+from moldplan.report.subject import chains_of, one
+
+
+def words(sheet):
+    return [text.words for text in sheet.texts()]
+
+
+@pytest.mark.parametrize("which", ["seat", "inch_seat", "chocks"])
+def test_no_words_stand_on_a_line_or_on_other_words(which, request):
+    plan = request.getfixturevalue(which)
+    sheets = [sheet for ones in drawings.by_part(plan).values() for sheet in ones]
+    assert len(sheets) >= 3
+    assert {sheet.title: clashes(sheet) for sheet in sheets if clashes(sheet)} == {}
+
+
+@pytest.mark.parametrize("which", ["seat", "chocks"])
+def test_words_are_ten_points_or_more_but_for_the_labels_of_the_title_block(which, request):
+    for ones in drawings.by_part(request.getfixturevalue(which)).values():
+        for sheet in ones:
+            small = {text.words for text in sheet.texts() if text.size < 10 * 25.4 / 72}
+            assert small <= {"Title", "Drawing", "Part", "Hand", "Rev.", "Scale", "Units", "Sheet"}
+
+
+def test_every_sheet_says_which_way_is_forward_and_up_and_at_what_scale(seat, chocks):
+    for plan in (seat, chocks):
+        for ones in drawings.by_part(plan).values():
+            for sheet in (s for s in ones if s.on_page):
+                assert {"FWD", "UP", "Scale", "Units", plan.spec.title, plan.spec.revision} <= set(words(sheet))
+
+
+def test_the_seat_is_dimensioned_with_what_its_faces_measure(seat):
+    (stand,) = seat.assembly.stands
+    host = seat.assembly.body(stand.hosts[0])
+    (cone,) = host.faces("galley wall")
+    rings = [e for e in cone.Edges() if e.geomType() == "CIRCLE"]
+    low, high = sorted(rings, key=lambda e: e.Center().z)[:: len(rings) - 1]
+    lean = (high.radius() - low.radius()) / (high.Center().z - low.Center().z)
+    floor = low.radius() + lean * (stand.frame.origin[2] - low.Center().z)  # the wall carried down to the finished floor
+    chain = one(chains_of(seat, stand.path), "per_side", "floor")
+    paint = seat.assembly.stands[0].paint / math.cos(math.atan(lean))
+    assert floor - paint == pytest.approx(chain.upto("F"), abs=1e-6)
+    first = section.seat(seat, stand)[0]
+    assert f"Ø {2 * (floor - paint):.1f}".removesuffix(".0") + " finished at floor" in words(first)
+
+
+def test_the_chock_is_dimensioned_with_what_its_arc_measures(chocks):
+    (stand,) = chocks.assembly.stands
+    (arc,) = (f for f in chocks.assembly.body(stand.hosts[0]).faces("bottle arc") if f.geomType() == "CYLINDER")
+    molded = max(e.radius() for e in arc.Edges() if e.geomType() == "CIRCLE")
+    finished = molded - stand.paint
+    said = words(across.chock(chocks, stand)[0])
+    assert f"arc R {finished:.1f} finished" in said
+    assert f"chord {2 * finished * math.sin(math.radians(60)):.0f}" in said  # chord = 2 R sin(w/2), wrap 120 deg
+    assert "rise 25" in said
+    assert "wrap 120 deg" in said
+
+
+def test_core_skin_and_paste_are_hatched_each_in_its_way(seat):
+    (stand,) = seat.assembly.stands
+    kinds = {mark.material for mark in section.seat(seat, stand)[0].marks if isinstance(mark, Region)}
+    assert {"foam", "skin", "paste"} <= kinds
+
+
+def test_the_insert_lists_its_discs_as_thick_as_their_sheets(seat):
+    sheet = next(s for s in section.seat(seat, seat.assembly.stands[0]) if "insert" in s.title)
+    assert words(sheet).count("18.2") == 2
+
+
+def test_a_mirrored_twin_is_not_drawn_twice(seat):
+    (stand,) = seat.assembly.stands
+    twin = replace(seat.assembly, stands=(stand, replace(stand, name="twin", hand="starboard")))
+    assert list(drawings.by_part(replace(seat, assembly=twin))) == ["seat block", "seat block.galley"]
+
+
+def test_the_files_are_written_and_hold_every_sheet(seat, tmp_path):
+    made = drawings.by_part(seat)
+    drawings.write(seat, tmp_path, made)
+    count = sum(map(len, made.values()))
+    assert len(list((tmp_path / "drawings").glob("*.svg"))) == count
+    assert (tmp_path / "drawings.pdf").read_bytes().count(b"/Type /Page\n") == count
+
+
+def test_the_still_picture_shows_lines_and_directions(chocks):
+    sheet = picture(chocks)
+    assert len(sheet.marks) > 50
+    assert words(sheet) == ["UP", "FWD"]
+    assert clashes(sheet) == []

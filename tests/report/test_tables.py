@@ -1,0 +1,62 @@
+"""Tables read back by the standard library's reader; cells that would run as a formula are made inert.
+
+Formula injection: OWASP's page of that name lists = + - @ and tab and return as the dangerous first letters.
+"""
+
+import csv
+from dataclasses import replace
+
+import pytest
+
+from moldplan.report import tables
+
+
+def rows(path):
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.mark.parametrize("first", ["=", "+", "-", "@", "\t", "\r"])
+def test_words_that_would_run_get_a_quote_mark(first):
+    assert tables.safe(f"{first}HYPERLINK(1)") == f"'{first}HYPERLINK(1)"
+
+
+def test_numbers_and_plain_words_stay_as_they_are():
+    assert tables.safe(-3.5) == -3.5
+    assert tables.safe("a = b") == "a = b"
+    assert tables.safe("") == ""
+
+
+def test_three_tables_are_written_and_read_back(seat, tmp_path):
+    poisoned = replace(seat.findings[0], note='=cmd|" /c calc"!A0')
+    tables.write(replace(seat, findings=(poisoned, *seat.findings[1:])), tmp_path)
+    found = rows(tmp_path / "tables" / "findings.csv")
+    assert [row["verdict"] for row in found] == [f.verdict for f in seat.findings]
+    assert found[0]["note"] == "'=cmd|\" /c calc\"!A0"
+    assert float(found[0]["margin"]) == 12.0 - 25.0
+    assert found[0]["cure"] == "Raise the lid 13 mm"
+    assert found[4]["not judged"] == "the locker has no lid"
+
+
+def test_the_cut_list_has_a_row_a_piece_with_its_size(seat, tmp_path):
+    tables.write(seat, tmp_path)
+    first, second = rows(tmp_path / "tables" / "cut-list.csv")
+    assert (first["piece"], first["quantity"], first["stock"]) == ("P1", "2", "foam")
+    assert float(first["length mm"]) == pytest.approx(400)
+    assert float(second["width mm"]) == pytest.approx(280, abs=0.2)
+
+
+def test_materials_count_sheets_area_and_money(seat, tmp_path):
+    priced = seat.spec.model_copy(update={"stock": {"foam": stock(price=74.0)}})
+    tables.write(replace(seat, spec=priced), tmp_path)
+    board, foam = rows(tmp_path / "tables" / "materials.csv")
+    assert float(foam["area of pieces m2"]) == pytest.approx(2 * 0.101035, abs=5e-4)  # two pieces of 101 035 mm2
+    assert float(foam["area of sheets m2"]) == pytest.approx(2.44 * 1.22, abs=5e-4)
+    assert float(foam["price"]) == 74.0
+    assert board["price"] == ""  # no price in the spec: none made up
+
+
+def stock(**more):
+    from moldplan.spec.model import Stock
+
+    return Stock.model_validate({"kind": "pvc foam", "thickness": 20, "size": [2440, 1220], **more})
