@@ -17,7 +17,7 @@ from moldplan.report.subject import Plan
 
 
 def write_all(plan: Plan, folder: Path) -> None:
-    """All files of the plan. Raises OSError or OutputError when the disk refuses, GeometryError when the kernel does."""
+    """All files of the plan. Raises OSError or OutputError from the disk, GeometryError from the kernel."""
     solids.write(plan, folder)
     _write_sheets(plan, folder / "sheets")
     tables.write(plan, folder)

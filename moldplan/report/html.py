@@ -134,7 +134,7 @@ def _cautions(plan: Plan) -> str:
     if not plan.cautions:
         return ""
     rows = "".join(f'<p class="caution">{escape(words)}</p>\n' for words in plan.cautions)
-    return f"<section>\n<h2>Cautions</h2>\n{rows}</section>"
+    return f"<section>\n<h2>Cautions</h2>\n<div class=\"cautions\">\n{rows}</div>\n</section>"
 
 
 def _fits(plan: Plan) -> str:

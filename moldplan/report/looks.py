@@ -47,7 +47,7 @@ LOOKS: dict[str, Look] = {
     "eye": Look((120, 124, 128), 1.0, "fittings"),
     "cylinder": Look((196, 202, 208), 1.0, "cylinders"),
     "envelope": Look((86, 180, 233), 0.25, "room"),
-    "surroundings": Look((170, 174, 178), 0.14, "surroundings"),
+    "surroundings": Look((170, 174, 178), 0.08, "surroundings"),
 }
 
 

@@ -79,7 +79,7 @@
 
   const start = { turn: Math.atan2(scene.from[1], scene.from[0]), rise: Math.asin(scene.from[2] / Math.hypot(...scene.from)) };
   let view, touched = null;
-  function home() { view = { turn: start.turn, rise: start.rise, zoom: 1.12, x: 0, y: 0 }; }
+  function home() { view = { turn: start.turn, rise: start.rise, zoom: 1.04, x: 0, y: 0 }; }
   home();
 
   // the camera's axes in boat axes: right, up, towards the eye
@@ -137,18 +137,18 @@
     gl.drawElements(gl.TRIANGLES, one.t.length, one.size, 0);
     gl.uniform1f(place.flat, 1);
     gl.uniform1f(place.near, 0.0008);
-    gl.uniform4f(place.c, 0.12, 0.12, 0.12, one.alpha < 1 ? 0.5 : 1);
+    gl.uniform4f(place.c, 0.12, 0.12, 0.12, one.alpha < 1 ? 0.35 : 1);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, one.eb);
     gl.drawElements(gl.LINES, one.edges, one.size, 0);
   }
   function point(up, right) { // FWD and UP as they lie in the picture
     const [upwards, ahead] = [[right[2], up[2]], [right[0], up[0]]];
-    compass.querySelector("path").setAttribute("d", [upwards, ahead].map(w => "M0 0L" + 30 * w[0] + " " + -30 * w[1]).join(""));
+    compass.querySelector("path").setAttribute("d", [upwards, ahead].map(w => "M0 0L" + 28 * w[0] + " " + -28 * w[1]).join(""));
     compass.querySelectorAll("text").forEach((text, k) => {
       const w = k ? ahead : upwards, long = Math.hypot(w[0], w[1]);
       text.setAttribute("visibility", long < 0.12 ? "hidden" : "visible");
-      text.setAttribute("x", (30 * w[0] + 12 * w[0] / (long || 1)).toFixed(1));
-      text.setAttribute("y", (-30 * w[1] - 10 * w[1] / (long || 1) + 5).toFixed(1));
+      text.setAttribute("x", (28 * w[0] + 19 * w[0] / (long || 1)).toFixed(1));
+      text.setAttribute("y", (-28 * w[1] - 12 * w[1] / (long || 1) + 5).toFixed(1));
     });
   }
   let waiting = false;

@@ -53,7 +53,8 @@ def test_an_arc_stays_on_its_circle_and_keeps_its_length(radius, start, sweep):
     assert all(math.hypot(x - 7, y + 3) == pytest.approx(radius, rel=1e-9) for x, y in points)
     length = sum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
     assert length == pytest.approx(radius * math.radians(sweep), rel=2e-4)
-    assert math.dist(points[0], (7 + radius * math.cos(math.radians(start)), -3 + radius * math.sin(math.radians(start)))) < 1e-6
+    begin = (7 + radius * math.cos(math.radians(start)), -3 + radius * math.sin(math.radians(start)))
+    assert math.dist(points[0], begin) < 1e-6
 
 
 def test_a_quarter_turn_has_the_bulge_of_its_definition():

@@ -48,7 +48,7 @@ def test_the_seat_is_dimensioned_with_what_its_faces_measure(seat):
     rings = [e for e in cone.Edges() if e.geomType() == "CIRCLE"]
     low, high = sorted(rings, key=lambda e: e.Center().z)[:: len(rings) - 1]
     lean = (high.radius() - low.radius()) / (high.Center().z - low.Center().z)
-    floor = low.radius() + lean * (stand.frame.origin[2] - low.Center().z)  # the wall carried down to the finished floor
+    floor = low.radius() + lean * (stand.frame.origin[2] - low.Center().z)  # carried down to F
     chain = one(chains_of(seat, stand.path), "per_side", "floor")
     paint = seat.assembly.stands[0].paint / math.cos(math.atan(lean))
     assert floor - paint == pytest.approx(chain.upto("F"), abs=1e-6)

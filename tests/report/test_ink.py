@@ -63,7 +63,8 @@ def test_pdf_puts_the_same_line_in_points(tmp_path):
 
 
 def test_the_same_drawing_gives_the_same_bytes(tmp_path):
-    marks = (Region((SQUARE,), "foam"), circle((30, 30), 8), Text((60, 60), "Ø 16"), *dimension((10, 10), (50, 10), "40", shift=-5))
+    below = dimension((10, 10), (50, 10), "40", shift=-5)
+    marks = (Region((SQUARE,), "foam"), circle((30, 30), 8), Text((60, 60), "Ø 16"), *below)
     pdf([sample(*marks)], tmp_path / "a.pdf", title="t")
     pdf([sample(*marks)], tmp_path / "b.pdf", title="t")
     assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
@@ -110,5 +111,6 @@ def test_a_skin_is_never_thinner_than_the_wide_line():
 
 
 def test_every_material_looks_different():
-    looks = {svg(sample(Region((SQUARE,), kind))) for kind in ("foam", "board", "skin", "paste", "rubber", "plug", "plain")}
+    kinds = ("foam", "board", "skin", "paste", "rubber", "plug", "plain")
+    looks = {svg(sample(Region((SQUARE,), kind))) for kind in kinds}
     assert len(looks) == 7
