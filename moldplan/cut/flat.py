@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     import cadquery as cq
     from shapely import Polygon
 
+ROUND = 0.97  # a circle that fills so much of an opening is meant to be it; the rest is a groove's mouth
 HAIR = 1e-4  # how far beside a height where the body changes a section is taken [mm]
 
 
@@ -147,17 +148,15 @@ def _matching(shape: Polygon, loops: Iterable[Loop], *, largest: bool) -> Loop |
 def _closed_circle(gap: Polygon, stack: Sequence[Region]) -> Loop | None:
     """The circle of an opening that a groove breaks open on one level: of more than half a circle's arc, just inside.
 
-    Nothing is cut that a section holds; what stays in the groove's mouth, a millimetre at most, is dressed away.
+    Nothing is cut that a section holds; what stays in the groove's mouth is dressed away with the groove.
     """
-    import shapely
-
     best: Loop | None = None
     for loop in (loop for region in stack for loop in (region.outer, *region.holes)):
         circle = _main_circle(loop)
         if circle is None:
             continue
         shape = polygon(circle)
-        inside = gap.buffer(0.02).covers(shape) and shapely.hausdorff_distance(shape, gap) <= 1.0
+        inside = gap.buffer(0.02).covers(shape) and shape.area >= ROUND * gap.area
         if inside and (best is None or abs(area(circle)) > abs(area(best))):
             best = circle
     return best
@@ -222,7 +221,8 @@ def _rounded_out(floor: Region, solid: cq.Shape, beside: float, reach: float) ->
         return floor
     shape = polygon(circle)
     stands = sum(shape.intersection(region.polygon).area for region in section(solid, beside, reach))
-    clear = stands < DIFFERS / 5 * shape.length and floor.polygon.within(shape.buffer(DIFFERS))
+    beyond = floor.polygon.difference(shape).area  # the groove's own floor, where it lies as high
+    clear = stands < DIFFERS / 5 * shape.length and beyond < (1 - ROUND) * shape.area
     return replace(floor, outer=circle) if clear else floor
 
 

@@ -10,11 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from moldplan.cut.loop import LEAST
+from moldplan.cut.loop import LEAST, area, holds_point, segments
 from moldplan.cut.piece import Layout, Piece, Point
 from moldplan.cut.reach import narrow
 from moldplan.cut.relief import Corner, least_land, relieved
 from moldplan.cut.room import READ, edge_room, least_gap, misplaced
+from moldplan.cut.segment import from_point
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.spec.model import Cutter
 
@@ -120,7 +121,8 @@ def _finer(most: float, cutter: Cutter) -> tuple[Move, ...]:
 
 def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
     """One finding for a piece that has places narrower than the cutter: the narrowest of them."""
-    places = narrow(piece.outline, diameter=cutter.diameter)
+    found = narrow(piece.outline, diameter=cutter.diameter)
+    places = [place for place in found if not _by_hand(piece, place.at)]
     if not places:
         return []
     least = places[0]
@@ -135,6 +137,16 @@ def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
     ]  # fmt: skip
 
 
+def _by_hand(piece: Piece, at: Point) -> bool:
+    """Whether a place lies in a groove that is marked, and so is made by hand whatever the cutter leaves there."""
+    outline = piece.outline
+    cut = [*outline.holes, *(loop for loop, _ in (*outline.sinks, *outline.bores, *outline.under))]
+    if any(holds_point(loop, at) or min(from_point(s, at) for s in segments(loop)) < 0.1 for loop in cut):
+        return False
+    half = abs(area(outline.outer)) / 2
+    return any(holds_point(far, at) for far in outline.far if abs(area(far)) < half)
+
+
 def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
     opened = relieved(piece.outline, radius=cutter.diameter / 2, style=cutter.corner_relief)
     land = least_land(opened.corners)
@@ -147,7 +159,7 @@ def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
                 moves=_finer(cutter.diameter - 1, cutter), note=f"piece {piece.id}",
             )
         )  # fmt: skip
-    left = [c for c in opened.corners if c.done == "none"]
+    left = [c for c in opened.corners if c.done == "none" and not _by_hand(piece, c.at)]
     if left and cutter.corner_relief != "none":
         found.append(_left_round(piece, left, cutter))
     return found

@@ -100,5 +100,13 @@ def test_a_relief_near_another_cut_is_measured_and_one_that_breaks_through_fails
     assert left[0].measured == pytest.approx(3 * (2**0.5 - 1))
 
 
+def test_a_slit_in_a_groove_that_is_made_by_hand_is_no_fault(piece, box, ring):
+    slit = ring((0, 0), (49, 0), (49, 30), (51, 30), (51, 0), (100, 0), (100, 60), (0, 60))
+    bare = [piece("P1", slit)]
+    assert [f.verdict for f in judged_pieces(bare, Cutter()) if "narrowest slot" in f.what] == ["fails"]
+    marked = [replace(bare[0], outline=replace(bare[0].outline, far=(box(20, 40, 40, 0),)))]
+    assert not [f for f in judged_pieces(marked, Cutter()) if f.check == "cut"]
+
+
 def test_nothing_to_cut_finds_nothing():
     assert judged_pieces([], Cutter()) == () and judged_layout(Layout(), [], Cutter()) == ()
