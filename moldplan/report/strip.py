@@ -82,7 +82,7 @@ def strip(finding: Finding) -> str:
 
 def _words(x: float, y: float, words: str, *, bold: bool = False) -> str:
     """Words centred over x, kept inside the strip."""
-    half = 4.4 * len(words)
+    half = (5.3 if bold else 4.7) * len(words)  # a wide system font
     x = min(max(x, half + 2), WIDTH - half - 2)
     weight = ' font-weight="bold"' if bold else ""
     return f'<text x="{x:.1f}" y="{y}" text-anchor="middle"{weight}>{escape(words)}</text>'

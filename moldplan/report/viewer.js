@@ -136,7 +136,7 @@
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, one.tb);
     gl.drawElements(gl.TRIANGLES, one.t.length, one.size, 0);
     gl.uniform1f(place.flat, 1);
-    gl.uniform1f(place.near, 0.0008);
+    gl.uniform1f(place.near, 0.0002);
     gl.uniform4f(place.c, 0.12, 0.12, 0.12, one.alpha < 1 ? 0.35 : 1);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, one.eb);
     gl.drawElements(gl.LINES, one.edges, one.size, 0);
