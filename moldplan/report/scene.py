@@ -159,8 +159,8 @@ def _cross(a: Vector, b: Vector) -> Vector:
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
-def paste(plan: Plan, stand: Stand, plane: Plane, view: View) -> tuple[Mark, ...]:
-    """What of the hosts is neither core nor skin nor tube: the paste behind fillets and beds."""
+def paste(plan: Plan, stand: Stand, plane: Plane, view: View, cuts: Sequence[Cut]) -> tuple[Mark, ...]:
+    """What of the hosts is neither core nor skin nor tube (all in `cuts`): the paste behind fillets and beds."""
     from shapely.ops import unary_union
 
     inner = plan.assembly.of_kind("core", "skin", "tube", "core plug")
@@ -170,8 +170,9 @@ def paste(plan: Plan, stand: Stand, plane: Plane, view: View) -> tuple[Mark, ...
         own = [b for b in inner if b.part == host.part or b.part.startswith(f"{host.part}.")]
         if not {"core", "skin"} <= {b.kind for b in own}:
             continue
+        names = {b.name for b in own}
         whole = polygon(slicing.cut(host.solid, plane))
-        rest = whole.difference(unary_union([polygon(slicing.cut(b.solid, plane)) for b in own]).buffer(0.01))
+        rest = whole.difference(unary_union([cut.area() for cut in cuts if cut.body.name in names]).buffer(0.01))
         for part in getattr(rest, "geoms", [rest]):
             if part.geom_type == "Polygon" and part.buffer(-0.05).area > 0.3:
                 loop = tuple((*view(x, y), 0.0) for x, y in part.exterior.coords[:-1])

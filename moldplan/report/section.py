@@ -127,7 +127,7 @@ def _half_section(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point,
     window = axial_plane(plan, stand, (0.0, deep - below), (shown if goes_on else far + 5 / scale, depth + above))
     view = View(scale, (low[0] + 9, low[1] + 29), (0.0, deep))
     cuts = meet(plan, [*bodies_for(plan, stand), plan.assembly.body(stand.body)], window)
-    marks: list[Mark] = [*drawn(cuts, window, view), *paste(plan, stand, window, view)]
+    marks: list[Mark] = [*drawn(cuts, window, view), *paste(plan, stand, window, view, cuts)]
     axis, top = view.at[0], view(0, window.high[1])[1]
     marks += [*axis_line((axis, low[1] + 3), (axis, top + 4)), *halved((axis, top + 1)), *halved((axis, low[1] + 6))]
     marks += break_line((axis, top), (view(min(stand.cylinder.radius, shown), 0)[0], top))

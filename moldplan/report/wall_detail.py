@@ -41,7 +41,7 @@ def detail(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high: 
     window, scale = _window(chain, away, depth, tall_paper)
     view = View(scale, (low[0], high[1] - 8 - (window.high[1] - window.low[1]) * scale), window.low)
     cuts = meet(plan, [*bodies_for(plan, stand), plan.assembly.body(stand.body)], window)
-    marks: list[Mark] = [*drawn(cuts, window, view), *paste(plan, stand, window, view)]
+    marks: list[Mark] = [*drawn(cuts, window, view), *paste(plan, stand, window, view, cuts)]
     marks += _paint(plan, stand, window, view, cuts)
     marks.append(rectangle(view(*window.low), view(*window.high)))
     heading = f"Detail at the wall opposite the limber, {scale_word(scale)}"
