@@ -28,8 +28,8 @@ def differing(
     """Outer loops and openings of one face, within a lump, that are not the loops that are cut."""
     cut = [outer, *holes]
     inside = [region for region in side if region.polygon.representative_point().within(lump)]
-    outers = [part for region in inside if not _among(region.outer, cut) for part in _beside(region.outer, cut)]
-    return (outers, [hole for region in inside for hole in region.holes if not _among(hole, cut)])
+    outers = [part for region in inside if not among(region.outer, cut) for part in _beside(region.outer, cut)]
+    return (outers, [hole for region in inside for hole in region.holes if not among(hole, cut)])
 
 
 def _beside(loop: Loop, cut: Sequence[Loop]) -> list[Loop]:
@@ -62,7 +62,8 @@ def _closed(run: Sequence[Segment]) -> Loop:
     return tidied(Loop(tuple(corners)))
 
 
-def _among(loop: Loop, others: Iterable[Loop], within: float = DIFFERS) -> bool:
+def among(loop: Loop, others: Iterable[Loop], within: float = DIFFERS) -> bool:
+    """Whether a loop is one of the others, but for `within` [mm]."""
     shape = polygon(loop)
     return any(shape.hausdorff_distance(polygon(other)) <= within for other in others)
 
@@ -76,10 +77,10 @@ def marked(
     by_hand = False
     inner = [polygon(loop).representative_point() for loop in (*holes, *sunk)]
     for loop in (*low[0], *high[0]):
-        if not _among(loop, kept, 0.01):
+        if not among(loop, kept, 0.01):
             kept.append(loop)
     for loop in (*low[1], *high[1]):
-        if _among(loop, [*kept, *sunk], 0.01):
+        if among(loop, [*kept, *sunk], 0.01):
             continue  # marked already, or the mouth of a recess with upright walls
         kept.append(loop)
         by_hand = by_hand or not any(polygon(loop).contains(point) for point in inner)

@@ -18,7 +18,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from moldplan.cut.far import DIFFERS, differing, marked
+from moldplan.cut.far import DIFFERS, among, differing, marked
 from moldplan.cut.loop import area, moved_outline, segments
 from moldplan.cut.piece import Loop, Outline
 from moldplan.cut.profile import Region, level_faces, polygon, region_of, section, united, upright
@@ -59,7 +59,8 @@ def flatten(body: Body) -> tuple[Flat, ...]:
             loops = _pick(lump, joined)
         if loops is None:
             raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow")
-        flats.append(_flat(loops, lump, ends, floors, notes))
+        outer, holes = loops
+        flats.append(_flat((outer, _openings(outer, holes, ends)), lump, ends, floors, notes))
     if not flats:
         raise GeometryError(f"{body.name}: it has no level section; is its frame's z square to the sheet?")
     return tuple(flats)
@@ -143,6 +144,37 @@ def _matching(shape: Polygon, loops: Iterable[Loop], *, largest: bool) -> Loop |
         if shape.symmetric_difference(other).area <= DIFFERS / 5 * shape.length:
             near.append(loop)
     return max(near, key=lambda loop: abs(area(loop)) * (1 if largest else -1), default=None)
+
+
+def _openings(
+    outer: Loop, holes: Sequence[Loop], ends: tuple[Sequence[Region], Sequence[Region]]
+) -> tuple[Loop, ...]:
+    """The openings worth cutting: without those that slanting grooves leave by chance, and without grooves' mouths.
+
+    Where grooves of both faces cross there is a gap too; it is small beside the waste it belongs to on either face,
+    and is made with the grooves. A round opening that a groove widens on some levels is cut round.
+    """
+    whole = polygon(outer)
+    kept = []
+    for hole in holes:
+        waste = [_waste_at(polygon(hole), whole, side) for side in ends if side]
+        if waste and abs(area(hole)) < min(waste) / 2:
+            continue
+        circle = None if hole.circle is not None else _main_circle(hole)
+        square = all(among(hole, [h for region in side for h in region.holes]) for side in ends)
+        if circle is not None and not square and abs(area(circle)) >= ROUND * abs(area(hole)):
+            hole = circle
+        kept.append(hole)
+    return tuple(kept)
+
+
+def _waste_at(gap: Polygon, whole: Polygon, face: Sequence[Region]) -> float:
+    """Area of the waste on one face that an opening belongs to [mm2]."""
+    import shapely
+
+    waste = whole.difference(shapely.unary_union([region.polygon for region in face]))
+    parts = getattr(waste, "geoms", [waste])
+    return float(sum(part.area for part in parts if part.intersects(gap.representative_point())))
 
 
 def _closed_circle(gap: Polygon, stack: Sequence[Region]) -> Loop | None:

@@ -166,6 +166,14 @@ def test_a_round_recess_that_a_groove_runs_into_is_sunk_round(flat_body):
     assert floor.circle == pytest.approx((0, 0, 60)) and depth == 12.0
 
 
+def test_grooves_that_meet_by_chance_are_no_opening(flat_body):
+    """A bar of 20 slants through 18 mm at 30 deg: right above one another both faces are open over a short length."""
+    bar = cq.Workplane("YZ").circle(10).extrude(400, both=True).rotate((0, 0, 0), (0, 1, 0), 30)
+    made = flat(flat_body, PLATE.cut(bar.translate((0, 0, 9))).val())
+    assert made.outline.holes == () and outline_area(made.outline) == pytest.approx(60000)
+    assert len(made.outline.far) == 2 and any("made by hand" in note for note in made.notes)
+
+
 def test_a_leaning_prism_is_cut_to_its_whole_shadow(flat_body):
     """100 x 50 sheared by 10, 7 over its height: the shadow is the hexagon of both ends and all between."""
     made = flat(flat_body, cq.Workplane().rect(100, 50).workplane(offset=18).center(10, 7).rect(100, 50).loft().val())
