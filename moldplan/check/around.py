@@ -12,8 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from moldplan.check.gap import Gap, boxes_apart, corners, extent, least, place
+from moldplan.check.gap import Gap, boxes_apart, corners, least, place
 from moldplan.check.limits import bound, value_at
+from moldplan.check.reach import extent
 from moldplan.check.spot import HAIR, Spot, grown, shifts, up
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.assembly import Room

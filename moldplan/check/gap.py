@@ -1,14 +1,14 @@
-"""Exact least distances between finished faces, and how far a solid reaches along a direction.
+"""Exact least distances between finished faces.
 
 In       faces and solids of the kernel, boat axes [mm].
-Out      Gap: the distance and where its two ends lie; extremes of a solid.
-Not here which gaps matter, and what they are held against.
+Out      Gap: the distance and where its two ends lie; boxes that hold a solid.
+Not here which gaps matter, what they are held against, how far a body reaches (reach.py).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -17,8 +17,6 @@ from moldplan.shape.body import Vector
 
 if TYPE_CHECKING:
     import cadquery as cq
-
-FAR = 1e5  # mm, a plane that far off is beyond every boat
 
 
 @dataclass(frozen=True)
@@ -69,14 +67,6 @@ def _shape(one: cq.Shape | Sequence[cq.Face]) -> Any:
     if not one:
         raise GeometryError("there is no face to measure from")
     return one[0].wrapped if len(one) == 1 else cq.Compound.makeCompound(list(one)).wrapped
-
-
-def extent(shapes: Iterable[cq.Shape], way: Vector) -> float:
-    """The most that any of the shapes reaches along a unit direction from the datum [mm]; exact, from a far plane."""
-    import cadquery as cq
-
-    plane = cq.Face.makePlane(2 * FAR, 2 * FAR, cq.Vector(*(FAR * w for w in way)), cq.Vector(*way))
-    return max(FAR - least(shape, plane).size for shape in shapes)
 
 
 def corners(shape: cq.Shape) -> tuple[Vector, Vector]:

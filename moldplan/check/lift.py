@@ -14,9 +14,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from moldplan.check.gap import corners, extent, place
+from moldplan.check.gap import corners, place
 from moldplan.check.limits import Bound, bound
 from moldplan.check.outline import disc_gap, inside, widest_ball
+from moldplan.check.reach import extent
 from moldplan.check.spot import Spot, shifts, up
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.assembly import Opening, Room

@@ -16,7 +16,7 @@ from moldplan.finding import Finding, Move, Sense, Source
 from moldplan.handbook.lookup import limit
 from moldplan.spec.model import Spec
 
-NOISE = 9  # decimals; below that is the kernel's rounding, which is no measure and must not miss a limit
+NOISE = 6  # decimals; the kernel takes points within 1e-7 mm as one: less is no measure and must not miss a limit
 
 
 @dataclass(frozen=True, kw_only=True)

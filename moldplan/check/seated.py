@@ -12,8 +12,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from moldplan.check.gap import Gap, across, extent, least, place
+from moldplan.check.gap import Gap, across, least, place
 from moldplan.check.limits import bound
+from moldplan.check.reach import extent
 from moldplan.check.spot import Spot, grown
 from moldplan.errors import GeometryError
 from moldplan.finding import Edit, Finding, Move

@@ -20,8 +20,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from moldplan.check.gap import corners, extent
+from moldplan.check.gap import corners
 from moldplan.check.outline import inside
+from moldplan.check.reach import extent
 from moldplan.check.retrace import Pose, Scene, Seen, look_again
 from moldplan.check.spot import Spot
 from moldplan.shape.assembly import Opening, Room
