@@ -17,7 +17,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from moldplan._version import __version__
-from moldplan.check.judge import Judged, judge
+from moldplan.check.judge import judge
 from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
 from moldplan.cut.dxf import named
 from moldplan.cut.piece import Layout, Piece
@@ -126,7 +126,10 @@ def _cured(loaded: Loaded, findings: tuple[Finding, ...], say: Say) -> tuple[Fin
 
 
 def evaluate(loaded: Loaded, edits: Iterable[Edit] = ()) -> tuple[Finding, ...]:
-    """All findings of the spec with some fields changed, sheets left out. Raises SpecError, SpecFault, GeometryError."""
+    """All findings of the spec with some fields changed, sheets left out.
+
+    Raises SpecError, SpecFault and GeometryError when there is no such plan.
+    """
     changed = edited(loaded, edits)
     resolved = resolve(changed.spec)
     assembly = assemble(resolved)
@@ -140,8 +143,9 @@ def _answer(plan: Plan) -> str:
     held = sorted({stand.cylinder_name for stand in plan.assembly.stands})
     names = " and ".join([", ".join(held[:-1]), held[-1]] if len(held) > 1 else held)
     if not fails:
-        nearly = f", {close} of them by little" if close else ""
-        return f"{names[:1].upper()}{names[1:]} {'fit' if len(held) > 1 else 'fits'}: all that was judged holds{nearly}."
+        nearly = f", {close} of it by little" if close else ""
+        fit = "fit" if len(held) > 1 else "fits"
+        return f"{names[:1].upper()}{names[1:]} {fit}: all that was judged holds{nearly}."
     first = fails[0]
     short = "" if first.margin is None else f" by {abs(first.margin):.3g} {first.unit}".rstrip()
     others = f" {len(fails) - 1} more {'fail' if len(fails) > 2 else 'fails'}." if len(fails) > 1 else ""

@@ -25,6 +25,7 @@ from moldplan.report.drawing import Drawing
 from moldplan.report.ink import svg
 from moldplan.report.looks import GROUPS, look_of
 from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, measure_word
+from moldplan.report.terminal import missing
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
 ROOM = 1_600_000  # bytes of drawings on the page; the others stand in the files
@@ -114,7 +115,7 @@ def _margin(finding: Finding) -> str:
     if margin is None:
         return ""
     unit = f" {finding.unit}" if finding.unit else ""
-    spare = f"{strip.number(abs(margin), 0.0)}{unit} " + ("to spare" if margin >= 0 else "short")
+    spare = f"{strip.number(abs(margin), 0.0)}{unit} " + ("to spare" if margin >= 0 else missing(finding))
     known = f"; measured to ± {strip.number(finding.tolerance)}{unit}" if finding.tolerance else ""
     return spare + known
 

@@ -79,8 +79,13 @@ def figures(finding: Finding) -> tuple[str, str, str]:
         bound = f"between {plain(limit[0], digits)} and {plain(limit[1], digits)}{unit}"
     else:
         bound = f"{'at least' if finding.sense == 'at_least' else 'at most'} {plain(limit, digits)}{unit}"
-    room = f"{plain(abs(margin), digits)}{unit} {'to spare' if margin >= 0 else 'short'}"
+    room = f"{plain(abs(margin), digits)}{unit} {'to spare' if margin >= 0 else missing(finding)}"
     return f"{plain(measured, digits)}{unit}", bound, room
+
+
+def missing(finding: Finding) -> str:
+    """The word for what a failing margin is: short of a least value, over a greatest one."""
+    return "short" if finding.sense == "at_least" else "over" if finding.sense == "at_most" else "outside"
 
 
 def _where(finding: Finding) -> str:
@@ -93,5 +98,5 @@ def _cure(finding: Finding) -> str:
     if cure is None:
         return "no cure was looked for"
     if cure.rechecked or not cure.tried:
-        return f"cure: {cure.text}" + (" (checked again with it: holds)" if cure.rechecked else "")
+        return f"cure: {cure.text}"
     return f"{cure.text}; tried: {', '.join(cure.tried)}"

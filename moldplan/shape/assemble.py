@@ -61,7 +61,8 @@ def _side(task: cradle.Brief) -> str:
 def _handed(made: Made, hand: str, side: str) -> Made:
     """Bodies marked with their hand; for both, the mirrored twin beside each."""
     if hand != "both":
-        return Made(tuple(replace(b, hand=hand) for b in made.bodies), made.stands, made.chains)
+        return Made(tuple(replace(b, hand=hand) for b in made.bodies),
+                    tuple(replace(s, hand=hand) for s in made.stands), made.chains)
     twin = OTHER[side]
     own = tuple(replace(b, name=f"{b.name} ({side})", hand=side) for b in made.bodies)
     mirrored = tuple(b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in made.bodies)

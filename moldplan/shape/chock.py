@@ -108,8 +108,8 @@ def _chain(stand: Stand, chock: Chock, build: Build) -> Chain:
     steps = [
         Step(name="cylinder, radius", nominal=stand.cylinder.radius, tolerance=stand.cylinder.across.tolerance / 2,
              origin="half the measured diameter"),
-        Step(name="liner", nominal=chock.liner, tolerance=0.0, origin="liner"),
-        Step(name="clearance", nominal=chock.clearance, tolerance=0.0, origin="clearance", surface="F"),
+        Step(name="clearance", nominal=chock.clearance, tolerance=0.0, origin="clearance"),
+        Step(name="liner", nominal=chock.liner, tolerance=0.0, origin="liner", surface="F"),
         Step(name="paint", nominal=build.paint, tolerance=build.paint_tolerance, origin="coats.paint", surface="M"),
         Step(name="skin", nominal=build.skin, tolerance=build.skin_tolerance, origin=build.origin, surface="C"),
         Step(name="cut", nominal=0.0, tolerance=build.cut_tolerance, origin="handbook: cutting"),

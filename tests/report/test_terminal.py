@@ -28,7 +28,7 @@ def told(*findings, cautions=(), written=None, colour=False):
 
 
 def test_the_order_is_answer_fails_with_cures_close_counts_cautions_files():
-    cure = Cure("Raise the draft to 3 deg", rechecked=True)
+    cure = Cure("Raise the draft to 3 deg (re-checked)", rechecked=True)
     lines = told(
         finding(), finding(what="wall gap", check="clearance", measured=1.02, limit=1.0, unit="mm"),
         finding(measured=2.5, cure=cure), finding(measured=None, skipped="no lid is given"),
@@ -36,7 +36,7 @@ def test_the_order_is_answer_fails_with_cures_close_counts_cautions_files():
     assert lines == [
         "The cylinder fits.",
         "fails  block/galley  wall draft  2.5 deg  at least 3 deg  0.5 deg short",
-        "       cure: Raise the draft to 3 deg (checked again with it: holds)",
+        "       cure: Raise the draft to 3 deg (re-checked)",
         "close  block/galley  wall gap    1.02 mm  at least 1 mm   0.02 mm to spare",
         "Of 4 findings: 1 fail, 1 close, 1 hold, 1 not judged.",
         "caution: Gas sinks.",
@@ -59,7 +59,7 @@ def test_where_a_finding_stands_is_told_with_its_attitude():
     (2.9999999, 3.0, "at_least", ("2.9999999 deg", "at least 3 deg", "0.0000001 deg short")),
     (2.996, 3.0, "at_least", ("2.996 deg", "at least 3 deg", "0.004 deg short")),
     (3.0, 3.0, "at_least", ("3 deg", "at least 3 deg", "0 deg to spare")),
-    (123.44, 120.0, "at_most", ("123.4 deg", "at most 120 deg", "3.4 deg short")),
+    (123.44, 120.0, "at_most", ("123.4 deg", "at most 120 deg", "3.4 deg over")),
     (5.0, (4.0, 8.0), "between", ("5 deg", "between 4 and 8 deg", "1 deg to spare")),
 ])
 def test_a_limit_missed_by_a_hair_is_seen_to_be_missed(measured, limit, sense, texts):
