@@ -11,11 +11,11 @@ import math
 from dataclasses import replace
 
 from moldplan.errors import GeometryError
-from moldplan.shape import chock, cradle, locker
+from moldplan.shape import chock, cockpit, cradle, locker
 from moldplan.shape.assembly import Assembly, Room, Stand
 from moldplan.shape.body import Body, Frame
 from moldplan.shape.chain import Chain
-from moldplan.shape.choose import Resolved, brief
+from moldplan.shape.choose import Resolved, brief, sole_brief
 from moldplan.shape.cradle import Made, frame_of
 
 OTHER = {"port": "starboard", "starboard": "port"}
@@ -45,11 +45,16 @@ def assemble(resolved: Resolved) -> Assembly:
         stands += made.stands
         chains += made.chains
         cautions += _leaning(task, made)
+    soles = [cockpit.shape(sole_brief(resolved, name)) for name in resolved.spec.soles]
+    for made_sole in soles:
+        bodies += made_sole.bodies
+        chains += made_sole.chains
     for body in bodies:
         if not body.solid.isValid() or body.solid.Volume() <= 0:
             raise GeometryError(f"{body.name} came out of the kernel as no valid solid; please report the spec")
     return Assembly(bodies={body.name: body for body in bodies}, stands=tuple(stands), rooms=rooms,
-                    chains=tuple(chains), cautions=tuple(cautions))
+                    chains=tuple(chains), cautions=tuple(cautions), soles=tuple(s.place for s in soles),
+                    hatches=tuple(h for s in soles for h in s.hatches))
 
 
 def _side(task: cradle.Brief) -> str:

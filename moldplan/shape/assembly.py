@@ -14,7 +14,10 @@ from typing import Literal
 from moldplan.errors import GeometryError, Path
 from moldplan.shape.body import Body, Frame, Vector
 from moldplan.shape.chain import Chain
+from moldplan.shape.hatch import Levels, Offsets, Runs
+from moldplan.shape.sole import Surface
 from moldplan.spec.model import Cylinder
+from moldplan.spec.sole import Hatch, SolePlan
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +79,57 @@ class Stand:
 
 
 @dataclass(frozen=True, kw_only=True)
+class HatchPlace:
+    """One hatch where it lies. `frame`: origin at the middle of its opening on the finished sole, x along its length,
+    z the sole's normal there. `levels`, `offsets` and `runs` are the finished section sum; `start`: level of the bond
+    flange. Bodies by name: `molding` (roles landing, inner wall, floor, outer wall, flange, their roots and edges, each
+    also "under ...", "<drain> bore", "<drain> sump"), `lid`, `lid_core`, `gasket`, `tubes`; `mold`: the mold's pieces
+    in the order they are set up (roles "molding ...", "on the table", "against ..."), each made of the `mold_sheets`
+    of its name; `break_out`: the order they leave in, groups together. `paint` lies on the finished faces.
+    """
+
+    name: str
+    path: Path
+    sole: str
+    hatch: Hatch
+    frame: Frame
+    levels: Levels
+    offsets: Offsets
+    runs: Runs
+    start: float
+    paint: float
+    skin: float
+    molding: str
+    lid: str
+    lid_core: str
+    gasket: str
+    tubes: tuple[str, ...]
+    mold: tuple[str, ...]
+    mold_sheets: Mapping[str, tuple[str, ...]]
+    break_out: tuple[tuple[str, ...], ...]
+    hinge: tuple[tuple[float, float], tuple[float, float]] | None
+    medium: float  # corner radius medium [mL]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolePlace:
+    """One sole where it lies. `thickness`: core and both skins, bare. `below`: bodies under it by their spec names."""
+
+    name: str
+    path: Path
+    sole: SolePlan
+    surface: Surface
+    bounds: tuple[float, float, float, float]
+    thickness: float
+    paint: float
+    part: str
+    core: str
+    below: Mapping[str, str]
+    plugs: tuple[str, ...]
+    hatches: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Assembly:
     """Every body of one plan by name, in the order of making."""
 
@@ -84,6 +138,8 @@ class Assembly:
     rooms: Mapping[str, Room] = field(default_factory=dict)
     chains: tuple[Chain, ...] = ()
     cautions: tuple[str, ...] = ()
+    soles: tuple[SolePlace, ...] = ()
+    hatches: tuple[HatchPlace, ...] = ()
 
     def body(self, name: str) -> Body:
         if name not in self.bodies:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 Vector = tuple[float, float, float]
+DIRECTIONS: dict[str, Vector] = {
+    "forward": (1.0, 0.0, 0.0), "aft": (-1.0, 0.0, 0.0), "port": (0.0, 1.0, 0.0), "starboard": (0.0, -1.0, 0.0)}
 Roles = Mapping[str, tuple["cq.Face", ...]]
 
 
@@ -315,6 +317,8 @@ KINDS = (
     "lift",  # one sheet of a core that is built up of sheets
     "skin",  # the laminate of a part
     "insert",  # one disc of an insert or mold
+    "mold",  # one whole piece of a hatch's mold: strip, block, table, fence
+    "mold sheet",  # one sheet that a mold's piece is built up of
     "packer",  # a thin sheet that makes up a stack
     "rib",  # one sheet of a chock
     "core plug",

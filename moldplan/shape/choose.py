@@ -15,25 +15,18 @@ from dataclasses import dataclass
 from moldplan.errors import Path, SpecFault, dotted
 from moldplan.handbook.lookup import table
 from moldplan.material import laminate, stock
+from moldplan.shape import choose_sole, insert, locker, seat
 from moldplan.shape import cylinder as bottle
-from moldplan.shape import insert, locker, seat
 from moldplan.shape.assembly import Room
+from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.cradle import Brief, centre
+from moldplan.shape.record import Choice
 from moldplan.shape.refuse import cradle_faults
 from moldplan.shape.seat import Build
 from moldplan.spec.model import Chock, Cradle, Cylinder, Limber, Seat, Spec, Towards
 
 FILLET = 8.0  # mm, what a floor fillet is made when nothing stops it; common practice, no source (6 to 10 mm)
 LIMBER_BORE = 20.0
-
-
-@dataclass(frozen=True)
-class Choice:
-    """A value the program chose, and why."""
-
-    field: str
-    value: object
-    why: str
 
 
 @dataclass(frozen=True)
@@ -59,11 +52,14 @@ def resolve(spec: Spec) -> Resolved:
     rib_skins = {
         n: {k: laminate.skin(spec, c.skin, path=("cradles", n, "chocks", k, "skin")) if c.skin else None
             for k, c in cradle.chocks.items()} for n, cradle in spec.cradles.items()}
+    sole_skins = {n: laminate.skin(spec, s.skin, path=("soles", n, "skin")) for n, s in spec.soles.items()}
     cradles = {name: _cradle(spec, name, one, skins[name], choices) for name, one in spec.cradles.items()}
-    settled = spec.model_copy(update={"cradles": cradles})
+    soles = {name: choose_sole.settled(name, one, sole_skins[name].name, choices) for name, one in spec.soles.items()}
+    settled = spec.model_copy(update={"cradles": cradles, "soles": soles})
     _tell_materials(settled, skins, known, choices)
     made = Resolved(settled, known, skins, rib_skins, tuple(choices))
-    faults = [f for name in cradles for f in cradle_faults(brief(made, name, _rooms(settled)), settled)]
+    faults = [f for name in soles for f in choose_sole.sole_faults(sole_brief(made, name), settled.cutter)]
+    faults += [f for name in cradles for f in cradle_faults(brief(made, name, _rooms(settled)), settled)]
     if faults:
         raise SpecFault(faults)
     return made
@@ -84,6 +80,19 @@ def brief(resolved: Resolved, name: str, rooms: Mapping[str, Room]) -> Brief:
     layers = {k: _layers(resolved, cradle, k, one, build) for k, one in cradle.seats.items()}
     return Brief(name=name, cradle=cradle, cylinders=spec.cylinders, stocks=resolved.stocks, build=build,
                  rib_builds=rib_builds, layers=layers, room=rooms.get(cradle.locker or ""), wall_core=core)
+
+
+def sole_brief(resolved: Resolved, name: str) -> SoleBrief:
+    """All that the shaping of one sole depends on."""
+    spec, sole = resolved.spec, resolved.spec.soles[name]
+    path: Path = ("soles", name)
+    built = {k: _build(spec, laminate.skin(spec, h.skin, path=(*path, "hatches", k, "skin")))
+             for k, h in sole.hatches.items()}
+    lids = {k: _build(spec, laminate.skin(spec, h.lid.skin, path=(*path, "hatches", k, "lid", "skin")))
+            for k, h in sole.hatches.items()}
+    return SoleBrief(name=name, sole=sole, stocks=resolved.stocks,
+                     build=_build(spec, laminate.skin(spec, sole.skin, path=(*path, "skin"))), frame_builds=built,
+                     lid_builds=lids)
 
 
 def _shares() -> tuple[float, float]:
@@ -218,5 +227,10 @@ def _stock_used(spec: Spec) -> Iterable[str]:
             used.setdefault(one.insert.stock)
         for ribs in cradle.chocks.values():
             used.setdefault(ribs.stock)
+    for sole in spec.soles.values():
+        used.setdefault(sole.core)
+        for hatch in sole.hatches.values():
+            used.setdefault(hatch.lid.core)
+            used.setdefault(hatch.mold_stock)
     return used
 

@@ -19,9 +19,9 @@ from moldplan.material.stock import Stock
 from moldplan.shape import cylinder as bottle
 from moldplan.shape import insert, seat
 from moldplan.shape.assembly import Room, Stand
-from moldplan.shape.body import Body, Frame, Shaped, Vector, block, rod
+from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, rod
 from moldplan.shape.chain import Chain
-from moldplan.shape.locker import DIRECTIONS, above_sole, sole_height
+from moldplan.shape.locker import above_sole, sole_height
 from moldplan.shape.seat import Build, Recess
 from moldplan.shape.stack import lifts
 from moldplan.shape.strap import Strap, strap

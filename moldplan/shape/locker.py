@@ -11,13 +11,11 @@ import math
 
 from moldplan.errors import Fault, Path
 from moldplan.shape.assembly import Opening, Room
-from moldplan.shape.body import Body, Frame, Shaped, Vector, block, extruded
-from moldplan.spec.model import Locker, Towards
+from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, extruded
+from moldplan.spec.model import Locker
 
 WALL = 12.0  # mm, drawn thickness of a locker's wall; for the picture only
 
-DIRECTIONS: dict[Towards, Vector] = {
-    "forward": (1.0, 0.0, 0.0), "aft": (-1.0, 0.0, 0.0), "port": (0.0, 1.0, 0.0), "starboard": (0.0, -1.0, 0.0)}
 
 
 def corners(locker: Locker) -> tuple[Vector, Vector]:

@@ -34,6 +34,7 @@ from moldplan.spec.fields import (
     says,
     within,
 )
+from moldplan.spec.sole import SolePlan
 
 Towards = Literal["forward", "aft", "port", "starboard"]
 Contents = Literal["lp gas", "breathing air", "oxygen-enriched gas", "inert gas", "other"]
@@ -326,5 +327,12 @@ class Spec(SpecPart):
     laminates: dict[str, Laminate] = says("skins as plies", default_factory=dict)
     coats: Coats = says("paint and in-mold coat", default_factory=Coats)
     lockers: dict[str, Locker] = says("spaces the cradles stand in", default_factory=dict)
-    cradles: dict[str, Cradle] = Field(min_length=1, description="what holds the cylinders")
+    cradles: dict[str, Cradle] = says("what holds the cylinders", default_factory=dict)
+    soles: dict[str, SolePlan] = says("soles one stands on, with their hatches", default_factory=dict)
     limits: dict[str, Limit] = says("limits of your own; looser than ours only with a reason", default_factory=dict)
+
+    @model_validator(mode="after")
+    def _something(self) -> Spec:
+        if not self.cradles and not self.soles:
+            raise ValueError("a plan has at least one of cradles, soles")
+        return self

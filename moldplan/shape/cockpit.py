@@ -1,0 +1,390 @@
+"""A sole with its hatches: all bodies in boat axes.
+
+In       a resolved SolePlan, its stock, the skins and coats of sole, frames and lids.
+Out      MadeSole: bodies, the SolePlace, a HatchPlace each, chains.
+Not here sections and levels (hatch.py), the lid (lid.py), the mold's pieces (mold.py), the outline (sole.py).
+
+The sole's core is cut from flat sheet and bent over a crown, so what is cut is drawn flat; the difference in length
+over a crown of 1 in 100 is under 3 parts in 10 000. A rebated flange lies in a recess of the core, on a bed of paste.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from moldplan.errors import Path
+from moldplan.material.stock import Stock
+from moldplan.shape import hatch as frames
+from moldplan.shape import lid as lids
+from moldplan.shape import mold as molds
+from moldplan.shape.assembly import HatchPlace, SolePlace
+from moldplan.shape.body import Body, Frame, Shaped, rod
+from moldplan.shape.chain import Chain
+from moldplan.shape.seat import Build
+from moldplan.shape.sole import Surface, below_solid, edges_of, plate, surface_of
+from moldplan.shape.stack import lifts
+from moldplan.spec.sole import Hatch, SolePlan
+
+THINNEST = 1.0  # mm: a lift thinner than that is no sheet but a line to dress to
+
+
+@dataclass(frozen=True)
+class MadeSole:
+    """What one sole came to."""
+
+    bodies: tuple[Body, ...]
+    place: SolePlace
+    hatches: tuple[HatchPlace, ...]
+    chains: tuple[Chain, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SoleBrief:
+    """All that the shaping of one sole depends on."""
+
+    name: str
+    sole: SolePlan
+    stocks: Mapping[str, Stock]
+    build: Build
+    frame_builds: Mapping[str, Build]
+    lid_builds: Mapping[str, Build]
+
+    @property
+    def path(self) -> Path:
+        return ("soles", self.name)
+
+    @property
+    def core(self) -> float:
+        return self.stocks[self.sole.core].true_thickness
+
+    @property
+    def thickness(self) -> float:
+        """Core and both skins, bare [mm]."""
+        return self.core + 2 * self.build.skin
+
+
+def bounds_of(sole: SolePlan) -> tuple[float, float, float, float]:
+    """Bounds of the outline in plan (x low, y low, x high, y high), arcs counted."""
+    spots = [p.toTuple() for e in edges_of(sole.outline or ()) for p in e.positions([k / 32 for k in range(33)])]
+    xs, ys = [p[0] for p in spots], [p[1] for p in spots]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def shape(brief: SoleBrief) -> MadeSole:
+    """The sole, its hatches and what lies below. Pure: depends on the brief alone."""
+    bounds = bounds_of(brief.sole)
+    face = surface_of(brief.sole, bounds)
+    bodies: list[Body] = []
+    hatches: list[HatchPlace] = []
+    chains: list[Chain] = []
+    for name, one in brief.sole.hatches.items():
+        own, place = _hatch_bodies(brief, face, name, one)
+        bodies += own
+        hatches.append(place)
+        chains += frames.chains(place.name, place.path, one, place.levels, brief.frame_builds[name])
+    plugs = _plugs(brief, face)
+    below = {
+        n: Body(
+            name=f"{brief.name}.{n}",
+            kind="surroundings",
+            shaped=below_solid(item),
+            part=brief.name,
+            path=(*brief.path, "below", n),
+        )
+        for n, item in brief.sole.below.items()
+    }
+    own = _sole_bodies(brief, face, bounds, plugs)
+    ground = SolePlace(
+        name=brief.name,
+        path=brief.path,
+        sole=brief.sole,
+        surface=face,
+        bounds=bounds,
+        thickness=brief.thickness,
+        paint=brief.build.paint,
+        part=own[0].name,
+        core=own[1].name,
+        below={n: b.name for n, b in below.items()},
+        plugs=tuple(p.name for p in plugs),
+        hatches=tuple(h.name for h in hatches),
+    )
+    return MadeSole((*own, *plugs, *below.values(), *bodies), ground, tuple(hatches), tuple(chains))
+
+
+def _cut_outs(brief: SoleBrief, face: Surface, *, of_core: bool, flat: bool) -> list[Shaped]:
+    """What each hatch takes out of the sole: its opening, and the recess of a rebated flange."""
+    found = []
+    for name, one in brief.sole.hatches.items():
+        build, at = brief.frame_builds[name], face.frame(*one.centre, one.turn)
+        if flat:
+            at = Frame((*one.centre, 0.0), frames.level_x(one.turn))
+        out, wall = frames.offsets(one), build.paint + build.in_mold + build.skin + one.bond_flange.bed
+        (length, width), radius = one.clear_opening, one.corner_radius
+        # under a flange that lies below the sole, the sole's own edge is the upper part of the gutter's outer wall
+        through = out.gutter + (wall if one.bond_flange.lies == "rebated" else 0.0)
+        deep = brief.thickness + 60
+        cuts = [lids.rounded_plate(length + 2 * through, width + 2 * through, radius + through, (-deep, deep))]
+        if one.bond_flange.lies == "rebated":
+            edge = out.flange + 1.0
+            cuts.append(lids.rounded_plate(length + 2 * edge, width + 2 * edge, radius + edge, (-wall, deep)))
+        for cut in cuts:
+            found.append(cut.renamed({"side": f"{name} edge", "underside": f"{name} rebate"}).moved(at))
+    return found
+
+
+def _sole_bodies(
+    brief: SoleBrief, face: Surface, bounds: tuple[float, float, float, float], plugs: list[Body]
+) -> list[Body]:
+    """Part, core and the flat core as it is cut from sheet."""
+    edges, paint, skin = edges_of(brief.sole.outline or ()), brief.build.paint, brief.build.skin
+    top, low = -paint, -paint - brief.thickness
+    part = plate(edges, face, bounds, above=top, below=low).cut(*_cut_outs(brief, face, of_core=False, flat=False))
+    sockets = [p.shaped for p in plugs]
+    core = plate(edges, face, bounds, above=top - skin, below=low + skin)
+    core = core.cut(*_cut_outs(brief, face, of_core=True, flat=False), *sockets)
+    level = replace(surface_of(brief.sole, bounds), slope=(0.0, 0.0), radius=0.0, height=0.0)
+    sheet = plate(edges, level, bounds, above=top - skin, below=low + skin)
+    sheet = sheet.cut(*_cut_outs(brief, level, of_core=True, flat=True), *_flat_sockets(brief, top - skin))
+    stock = brief.stocks[brief.sole.core]
+    bent = ("drawn flat; bent over the crown when it is laid",) if face.radius else ()
+
+    def body(name: str, kind: str, shaped: Shaped, **more: Any) -> Body:
+        return Body(
+            name=f"{brief.name} {name}",
+            kind=kind,
+            shaped=shaped,
+            part=brief.name,
+            path=brief.path,
+            density=None if kind == "part" else stock.density,
+            **more,
+        )
+
+    return [
+        body("part", "part", part),
+        body("core", "core", core),
+        body(
+            "sheet",
+            "lift",
+            sheet,
+            stock=brief.sole.core,
+            thickness=stock.true_thickness,
+            notes=bent,
+            frame=Frame((0.0, 0.0, low + skin)),
+        ),
+    ]
+
+
+def _flat_sockets(brief: SoleBrief, top: float) -> list[Shaped]:
+    return [
+        rod(_plug(brief, f.flange) / 2, (*f.at, top - brief.core - 1), (0, 0, brief.core + 2), f"{n} socket")
+        for n, f in brief.sole.fittings.items()
+    ]
+
+
+def _plug(brief: SoleBrief, flange: float) -> float:
+    """A plug spreads its load at 45 deg through the core: flange and twice the core across; ours."""
+    return flange + 2 * brief.core
+
+
+def _plugs(brief: SoleBrief, face: Surface) -> list[Body]:
+    """A dense plug in the core under each fitting, bored for its bolts."""
+    import math
+
+    found = []
+    for name, one in brief.sole.fittings.items():
+        at = face.frame(*one.at, 0.0)
+        top = -brief.build.paint - brief.build.skin
+        plug = rod(_plug(brief, one.flange) / 2, (0, 0, top - brief.core), (0, 0, brief.core), "side")
+        circle = (one.bolt_circle or 0.7 * one.flange) / 2
+        holes = [
+            rod(
+                one.bolt / 2,
+                (
+                    circle * math.cos(2 * math.pi * k / one.bolts),
+                    circle * math.sin(2 * math.pi * k / one.bolts),
+                    top - brief.core - 1,
+                ),
+                (0, 0, brief.core + 2),
+                "bolt",
+            )
+            for k in range(one.bolts)
+        ]
+        found.append(
+            Body(
+                name=f"{brief.name}.{name} plug",
+                kind="core plug",
+                shaped=plug.cut(*holes).moved(at),
+                part=f"{brief.name}.{name}",
+                path=(*brief.path, "fittings", name),
+                frame=at,
+                notes=(f"dense plug {_plug(brief, one.flange):.0f} mm across in the core",),
+            )
+        )
+    return found
+
+
+def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tuple[list[Body], HatchPlace]:
+    """Frame, drains, lid, gasket and mold of one hatch."""
+    full, path = f"{brief.name}.{name}", (*brief.path, "hatches", name)
+    build, lid_build = brief.frame_builds[name], brief.lid_builds[name]
+    at = face.frame(*one.centre, one.turn)
+    made = frames.frame(one, build, sole=brief.thickness)
+    closed = lids.lid(one, made.levels, made.offsets, lid_build)
+    start = frames.start_level(one, sole=brief.thickness)
+
+    def body(title: str, kind: str, shaped: Shaped, **more: Any) -> Body:
+        return Body(name=f"{full} {title}", kind=kind, shaped=shaped.moved(at), part=full, path=path, frame=at, **more)
+
+    lid_stock = brief.stocks[one.lid.core]
+    bodies = [
+        body("frame", "part", made.molding, density=build.density),
+        body("lid", "part", closed.part),
+        body("lid core", "core", closed.core, density=lid_stock.density),
+        body("gasket", "liner", closed.gasket),
+    ]
+    tubes = [body(f"{drain} spigot", "tube", tube) for drain, tube in made.tubes.items()]
+    bodies += [*_lid_sheets(brief, full, path, one, closed.core, at, made.levels, lid_build), *tubes]
+    pieces, sheets = _mold_bodies(brief, full, path, one, made, at, build, start)
+    place = HatchPlace(
+        name=full,
+        path=path,
+        sole=brief.name,
+        hatch=one,
+        frame=at,
+        levels=made.levels,
+        offsets=made.offsets,
+        runs=made.runs,
+        start=start,
+        paint=build.paint,
+        skin=build.skin,
+        molding=bodies[0].name,
+        lid=bodies[1].name,
+        lid_core=bodies[2].name,
+        gasket=bodies[3].name,
+        tubes=tuple(t.name for t in tubes),
+        mold=tuple(p.name for p in pieces),
+        mold_sheets={n: tuple(s.name for s in own) for n, own in sheets.items()},
+        break_out=_break_out(pieces),
+        hinge=closed.hinge,
+        medium=molds.medium_volume(one, made.runs.ring),
+    )
+    return [*bodies, *pieces, *(s for own in sheets.values() for s in own)], place
+
+
+def _lid_sheets(
+    brief: SoleBrief, full: str, path: Path, one: Hatch, core: Shaped, at: Frame, levels: frames.Levels, build: Build
+) -> list[Body]:
+    """The lid's core as sheets of its stock, from its underside up."""
+    stock, low = brief.stocks[one.lid.core], -levels.lid + build.paint + build.skin
+    high = -build.paint - build.skin
+    made = lifts(core, low=low, high=high, sheet=stock.true_thickness)
+    return [
+        Body(
+            name=f"{full} lid sheet {k}",
+            kind="lift",
+            shaped=lift.shaped.moved(at),
+            part=full,
+            path=(*path, "lid"),
+            frame=at.inside(Frame((0.0, 0.0, lift.low))),
+            stock=one.lid.core,
+            thickness=lift.high - lift.low,
+            density=stock.density,
+            notes=(f"lid core {k} of {len(made)}, from the underside up; taper the edge to the marked line",),
+        )
+        for k, lift in enumerate(made, 1)
+    ]
+
+
+def _mold_bodies(
+    brief: SoleBrief, full: str, path: Path, one: Hatch, made: frames.FrameMade, at: Frame, build: Build, start: float
+) -> tuple[list[Body], dict[str, list[Body]]]:
+    """The mold's pieces, and the sheets each is built up of, from the table's face on."""
+    stock = brief.stocks[one.mold_stock]
+    pieces = [
+        *molds.strips(one, made.levels, made.runs, build, start=start),
+        molds.centre_block(one, made.levels, build, start=start),
+    ]
+    if one.mold == "frame":
+        pieces = [
+            molds.table(one, start=start, build=build, thickness=stock.true_thickness),
+            *pieces,
+            *molds.fences(one, start=start, build=build, thickness=stock.true_thickness),
+        ]
+    else:
+        pieces = pieces[:-1]
+    bodies, sheets = [], {}
+    for piece in pieces:
+        name = f"{full} {piece.name}"
+        notes = (_height_words(piece),) if piece.heights else ()
+        bodies.append(
+            Body(
+                name=name,
+                kind="mold",
+                shaped=piece.shaped.moved(at),
+                part=full,
+                path=path,
+                frame=at,
+                density=stock.density,
+                notes=notes,
+            )
+        )
+        sheets[name] = _mold_sheets(name, full, path, one, piece, at, stock, molds.table_level(start, build), notes)
+    return bodies, sheets
+
+
+def _height_words(piece: molds.MoldPiece) -> str:
+    spots = ", ".join(f"{height:.1f} at {place:.0f}" for place, height in piece.heights)
+    return f"height over the table, mm along its length: {spots}; dress its top to that line"
+
+
+def _mold_sheets(
+    name: str,
+    full: str,
+    path: Path,
+    one: Hatch,
+    piece: molds.MoldPiece,
+    at: Frame,
+    stock: Stock,
+    table: float,
+    notes: tuple[str, ...],
+) -> list[Body]:
+    """Lifts of one piece. In the mold the table is below, so a lift's face up looks down in the boat."""
+    box = piece.shaped.solid.BoundingBox()
+    turned = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
+    if piece.role == "table":
+        low, high = -box.zmax, -box.zmin
+    else:
+        low, high = table, -box.zmin
+    flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
+    made = [
+        lift
+        for lift in lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
+        if lift.high - lift.low >= THINNEST
+    ]
+    return [
+        Body(
+            name=f"{name} sheet {k}",
+            kind="mold sheet",
+            shaped=lift.shaped.moved(turned).moved(at),
+            part=full,
+            path=path,
+            frame=at.inside(turned).inside(Frame((0.0, 0.0, lift.low))),
+            stock=one.mold_stock,
+            thickness=lift.high - lift.low,
+            density=stock.density,
+            notes=(f"sheet {k} of {len(made)}, from the table up", *notes),
+        )
+        for k, lift in enumerate(made, 1)
+    ]
+
+
+def _break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:
+    """The order pieces leave the cured molding in: fences and table first, then the block, corners, sides."""
+
+    def named(*words: str) -> tuple[str, ...]:
+        return tuple(p.name for p in pieces if any(p.name.endswith(w) for w in words))
+
+    groups = (named("fence"), named(" table"), named("centre block"), named("corner"), named(" side"))
+    return tuple(g for g in groups if g)

@@ -1,0 +1,370 @@
+"""The frame round an opening: levels, offsets, the section of its molding, and the molding as a solid.
+
+In       a resolved Hatch, the skin and coats of its frame, the thickness of the sole it is bonded into.
+Out      Levels and Offsets (the section sum), FrameMade: the cured molding, its drains' tubes, its chains.
+Not here the lid (lid.py), the mold (mold.py), the sole it lies in (sole.py), judging (check/).
+
+Own axes: origin at the middle of the opening on the finished sole, x along its length, z up. Levels are measured down:
+A landing, B gutter floor at its high point, C gutter floor at the drain, D rim of the drain. Offsets are measured
+out from the opening's edge: a landing's outer edge, b outer wall of the gutter at the surface, c edge of the lid.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from moldplan.errors import Path
+from moldplan.shape.body import Shaped, Vector, rod
+from moldplan.shape.chain import Chain, Step
+from moldplan.shape.ring import Arc, Line, Plane2, Ring, Section, sweep
+from moldplan.shape.seat import Build
+from moldplan.spec.sole import Hatch, HatchDrain
+
+SPIGOT = 2.0  # mm, wall of a drain's tail; for the drawing
+EDGE = 3.0  # mm, finished radius of the rim and of the landing's edge; common practice for light cloth, no source
+
+
+@dataclass(frozen=True, kw_only=True)
+class Levels:
+    """The section sum of one hatch, finished, down from the sole's surface [mm]."""
+
+    lid: float
+    gasket: float  # squeezed
+    landing: float  # A
+    high: float  # B
+    drain: float  # C
+    rim: float  # D
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offsets:
+    """Plan offsets out from the clear opening, finished [mm]."""
+
+    landing: float  # a
+    gutter: float  # b
+    lid: float  # c
+    flange: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Runs:
+    """The gutter's floor along the way: where it is high, where it drains, and its level between, straight."""
+
+    ring: Ring
+    drains: tuple[float, ...]  # places along the way, rising
+    highs: tuple[float, ...]  # the one after each drain
+    high: float
+    low: float
+
+    def level(self, s: float) -> float:
+        """Floor level below the surface at a place [mm]."""
+        whole, marks = self.ring.whole, []
+        for here, after in zip(self.drains, self.highs, strict=True):
+            marks += [(here, self.low), (after, self.high)]
+        marks.append((self.drains[0] + whole, self.low))
+        place = (s - marks[0][0]) % whole + marks[0][0]
+        for (a, level_a), (b, level_b) in zip(marks, marks[1:], strict=False):
+            if a - 1e-9 <= place <= b + 1e-9:
+                return level_a + (level_b - level_a) * (place - a) / (b - a)
+        return self.low
+
+    @property
+    def kinks(self) -> tuple[float, ...]:
+        """Where the floor's fall changes."""
+        return (*self.drains, *self.highs)
+
+    @property
+    def longest(self) -> float:
+        """Length of the longest run from a high point to its drain [mm]."""
+        ends = (*self.drains, self.drains[0] + self.ring.whole)
+        return max((b - a) / 2 for a, b in zip(ends, ends[1:], strict=False))
+
+
+def ring(hatch: Hatch) -> Ring:
+    """The way round the hatch, measured on the middle of its gutter."""
+    length, width = hatch.clear_opening
+    return Ring(length=length, width=width, radius=hatch.corner_radius, off=hatch.landing + hatch.gutter.width / 2)
+
+
+def levels(hatch: Hatch, *, paint: float) -> Levels:
+    """The section sum, downward."""
+    lid = hatch.lid.thickness + (0.0 if hatch.lid.finished else 2 * paint)
+    squeezed = hatch.lid.gasket.free * (1 - hatch.lid.gasket.squeeze)
+    landing = lid + squeezed if hatch.landing_depth is None else hatch.landing_depth
+    high = landing + hatch.gutter.depth
+    low = high + hatch.gutter.fall * runs_of(hatch, high=0.0, low=0.0).longest
+    return Levels(
+        lid=lid,
+        gasket=squeezed,
+        landing=landing,
+        high=high,
+        drain=low,
+        rim=low + max((d.sump for d in hatch.drains.values()), default=0.0),
+    )
+
+
+def offsets(hatch: Hatch) -> Offsets:
+    """The plan sum, outward."""
+    gutter = hatch.landing + hatch.gutter.width
+    return Offsets(
+        landing=hatch.landing, gutter=gutter, lid=gutter - hatch.lid.gap, flange=gutter + hatch.bond_flange.width
+    )
+
+
+def runs_of(hatch: Hatch, *, high: float, low: float) -> Runs:
+    """High points midway between neighbouring drains, round the ring; a single drain has one, right across."""
+    way = ring(hatch)
+    drains = tuple(sorted(drain_place(way, hatch, d) for d in hatch.drains.values()))
+    ends = (*drains, drains[0] + way.whole)
+    return Runs(
+        ring=way,
+        drains=drains,
+        highs=tuple((a + b) / 2 for a, b in zip(ends, ends[1:], strict=False)),
+        high=high,
+        low=low,
+    )
+
+
+def drain_place(way: Ring, hatch: Hatch, drain: HatchDrain) -> float:
+    """Where along the way a drain lies; a point is given in boat axes over the level plan of the hatch."""
+    if isinstance(drain.at, str):
+        return way.spot(drain.at)
+    return way.nearest(*own_plan(hatch, drain.at))[0]
+
+
+def level_x(turn: float) -> Vector:
+    """The way `turn` [deg] points in a level plan."""
+    return math.cos(math.radians(turn)), math.sin(math.radians(turn)), 0.0
+
+
+def own_plan(hatch: Hatch, point: Plane2) -> Plane2:
+    """A point in boat axes in the hatch's own plan."""
+    turn, dx, dy = math.radians(hatch.turn), point[0] - hatch.centre[0], point[1] - hatch.centre[1]
+    return dx * math.cos(turn) + dy * math.sin(turn), dy * math.cos(turn) - dx * math.sin(turn)
+
+
+def runs(hatch: Hatch, made: Levels) -> Runs:
+    """The finished floor along the way."""
+    return runs_of(hatch, high=made.high, low=made.drain)
+
+
+def start_level(hatch: Hatch, *, sole: float) -> float:
+    """How far below the surface the molding's flange starts: 0 when rebated, a sole and a bed when it lies under."""
+    return 0.0 if hatch.bond_flange.lies == "rebated" else sole + hatch.bond_flange.bed
+
+
+def finished_line(
+    hatch: Hatch, made: Levels, floor: float, *, start: float, trim: float, build: Build
+) -> tuple[list[Plane2], list[float]]:
+    """Corners of the finished face (u, z) from the opening's edge outward, and the radius at each [mm].
+
+    `floor`: level of the gutter's floor here; `start`: level of the flange; `trim`: how far outside the opening's edge
+    the molding begins.
+    """
+    out, slant = offsets(hatch), math.tan(math.radians(hatch.gutter.draft))
+    inner = out.landing + (floor - made.landing) * slant
+    outer = out.gutter - floor * slant
+    line: list[Plane2] = [(trim, -made.landing)]
+    radii = [0.0]
+    if hatch.upstand:
+        wall = build.skin + build.in_mold + 2 * build.paint
+        line = [(wall - hatch.upstand * slant, hatch.upstand - made.landing), (wall, -made.landing)]
+        radii = [0.0, hatch.gutter.root_radius / 2]
+    line += [
+        (out.landing, -made.landing),
+        (inner, -floor),
+        (outer, -floor),
+        (out.gutter - start * slant, -start),
+        (out.flange, -start),
+    ]
+    radii += [EDGE, hatch.gutter.root_radius, hatch.gutter.root_radius, EDGE, 0.0]
+    return line, radii
+
+
+def moved(line: Sequence[Plane2], radii: Sequence[float], by: float) -> tuple[list[Plane2], list[float]]:
+    """The face moved by `by` into the part, which lies to the right of the way along it; radii follow.
+
+    A corner that turns right is convex on the finished face, and its radius shrinks (to a sharp corner at least); one
+    that turns left is hollow, and its radius grows.
+    """
+    count, found, bent = len(line), [], []
+    normals = [_right(a, b) for a, b in zip(line, line[1:], strict=False)]
+    for k, (u, z) in enumerate(line):
+        if k in (0, count - 1):
+            n = normals[0 if k == 0 else -1]
+            found.append((u + by * n[0], z + by * n[1]))
+            bent.append(0.0)
+            continue
+        (ax, az), (bx, bz) = normals[k - 1], normals[k]
+        share = by / (1 + ax * bx + az * bz)
+        found.append((u + share * (ax + bx), z + share * (az + bz)))
+        turns_right = ax * bz - az * bx < 0
+        bent.append(max(radii[k] - by, 0.0) if turns_right else radii[k] + by if radii[k] else 0.0)
+    return found, bent
+
+
+def _right(a: Plane2, b: Plane2) -> Plane2:
+    long = math.dist(a, b)
+    return (b[1] - a[1]) / long, (a[0] - b[0]) / long
+
+
+def rounded(
+    line: Sequence[Plane2], radii: Sequence[float], roles: Sequence[str], bends: Sequence[str]
+) -> list[Line | Arc]:
+    """The line with its corners rounded; `roles` name its straights, `bends` its corners (first and last unused)."""
+    edges: list[Line | Arc] = []
+    here = line[0]
+    for k in range(1, len(line)):
+        if k == len(line) - 1 or radii[k] <= 1e-9:
+            edges.append(Line(roles[k - 1], here, line[k]))
+            here = line[k]
+            continue
+        before, middle, after = bend(line[k - 1], line[k], line[k + 1], radii[k])
+        edges += [Line(roles[k - 1], here, before), Arc(bends[k], before, middle, after)]
+        here = after
+    return edges
+
+
+def bend(a: Plane2, b: Plane2, c: Plane2, radius: float) -> tuple[Plane2, Plane2, Plane2]:
+    """Where a corner's rounding begins, its middle, and where it ends."""
+    one, two = ((p[0] - b[0], p[1] - b[1]) for p in (a, c))
+    one, two = ((v[0] / math.hypot(*v), v[1] / math.hypot(*v)) for v in (one, two))
+    half = math.acos(max(-1.0, min(1.0, one[0] * two[0] + one[1] * two[1]))) / 2
+    reach, depth = radius / math.tan(half), radius / math.sin(half) - radius
+    mid = (one[0] + two[0], one[1] + two[1])
+    long = math.hypot(*mid)
+    return (
+        (b[0] + reach * one[0], b[1] + reach * one[1]),
+        (b[0] + depth * mid[0] / long, b[1] + depth * mid[1] / long),
+        (b[0] + reach * two[0], b[1] + reach * two[1]),
+    )
+
+
+ROLES = ("landing", "inner wall", "floor", "outer wall", "flange")
+BENDS = ("", "landing edge", "inner root", "outer root", "rim", "")
+
+
+def names(hatch: Hatch) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Roles of the straights and of the corners of a frame's face."""
+    if hatch.upstand:
+        return ("upstand", *ROLES), ("", "upstand root", *BENDS[1:])
+    return ROLES, BENDS
+
+
+def section(hatch: Hatch, made: Levels, build: Build, floor: float, *, start: float) -> list[Line | Arc]:
+    """The molding's closed section where the finished floor lies at `floor`: M on top, the bare skin below."""
+    line, radii = finished_line(hatch, made, floor, start=start, trim=build.paint, build=build)
+    straights, corners = names(hatch)
+    top, top_radii = moved(line, radii, build.paint)
+    under, under_radii = moved(line, radii, build.paint + build.in_mold + build.skin)
+    face = rounded(top, top_radii, straights, corners)
+    far = rounded(
+        under[::-1], under_radii[::-1], [f"under {r}" for r in straights[::-1]], [f"under {r}" for r in corners[::-1]]
+    )
+    return [*face, Line("flange edge", top[-1], under[-1]), *far, Line("opening edge", under[0], top[0])]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FrameMade:
+    """A frame's solids in the hatch's own axes."""
+
+    molding: Shaped
+    tubes: dict[str, Shaped]
+    levels: Levels
+    offsets: Offsets
+    runs: Runs
+
+
+def frame(hatch: Hatch, build: Build, *, sole: float) -> FrameMade:
+    """The cured molding with its sumps and drain bores, and the drains' tails. Pure."""
+    made = levels(hatch, paint=build.paint)
+    way, start = runs(hatch, made), start_level(hatch, sole=sole)
+
+    def at(s: float) -> Section:
+        return section(hatch, made, build, way.level(s), start=start)
+
+    body = sweep(way.ring, at, breaks=way.kinks)
+    sumps, holes, tubes = [], [], {}
+    for name, drain in hatch.drains.items():
+        x, y = middle_of(way, drain_place(way.ring, hatch, drain))
+        rim = made.drain + drain.sump + build.paint
+        wall, under = build.skin + build.in_mold, rim + build.skin + build.in_mold
+        if drain.sump:
+            sumps.append(
+                (
+                    rod(drain.flange / 2 + wall, (x, y, -under), (0, 0, drain.sump + wall), f"{name} sump side"),
+                    rod(drain.flange / 2, (x, y, -rim), (0, 0, drain.sump), f"{name} sump"),
+                )
+            )
+        holes.append(rod(drain.bore / 2, (x, y, -under - 5), (0, 0, wall + 5 + 2), f"{name} bore"))
+        if drain.spigot:
+            tube = rod(drain.bore / 2 + SPIGOT, (x, y, -under - drain.spigot), (0, 0, drain.spigot), f"{name} spigot")
+            hole = rod(drain.bore / 2, (x, y, -under - drain.spigot - 1), (0, 0, drain.spigot + 2), f"{name} bore")
+            tubes[name] = tube.cut(hole)
+    if sumps:
+        body = body.fuse(*(outer for outer, _ in sumps)).cut(*(inner for _, inner in sumps))
+    return FrameMade(molding=body.cut(*holes), tubes=tubes, levels=made, offsets=offsets(hatch), runs=way)
+
+
+def middle_of(way: Runs, place: float) -> Plane2:
+    """Middle of the gutter at a place along the way, in plan."""
+    station = way.ring.station(place)
+    off = way.ring.off
+    return station.at[0] + off * station.out[0], station.at[1] + off * station.out[1]
+
+
+def chains(name: str, path: Path, hatch: Hatch, made: Levels, build: Build) -> tuple[Chain, ...]:
+    """The section sum down, and the plan sum out, with what each came from."""
+    lid, gasket, gutter = hatch.lid, hatch.lid.gasket, hatch.gutter
+    down = [Step(name="lid", nominal=lid.thickness, tolerance=build.skin_tolerance, origin="lid.thickness")]
+    if not lid.finished:
+        down.append(
+            Step(
+                name="two coats on a bare lid",
+                nominal=2 * build.paint,
+                tolerance=2 * build.paint_tolerance,
+                origin="coats.paint",
+            )
+        )
+    run = runs_of(hatch, high=0.0, low=0.0).longest
+    down += [
+        Step(
+            name="gasket, squeezed",
+            nominal=made.gasket,
+            tolerance=0.0,
+            origin=f"{gasket.free:g} free, squeezed {gasket.squeeze:.0%}",
+            surface="A",
+        ),
+        Step(
+            name="gutter depth at its high point",
+            nominal=gutter.depth,
+            tolerance=build.paint_tolerance,
+            origin="gutter.depth",
+            surface="B",
+        ),
+        Step(
+            name=f"fall over the longest run, {run:.0f} mm",
+            nominal=made.drain - made.high,
+            tolerance=0.0,
+            origin="gutter.fall",
+            surface="C",
+        ),
+        Step(name="sump", nominal=made.rim - made.drain, tolerance=0.0, origin="drains", surface="D"),
+    ]
+    out = [
+        Step(name="landing", nominal=hatch.landing, tolerance=build.paint_tolerance, origin="landing", surface="a"),
+        Step(
+            name="gutter width",
+            nominal=gutter.width,
+            tolerance=build.paint_tolerance,
+            origin="gutter.width",
+            surface="b",
+        ),
+        Step(name="gap to the lid", nominal=-lid.gap, tolerance=build.paint_tolerance, origin="lid.gap", surface="c"),
+    ]
+    return (
+        Chain(part=name, at="section", measure="level", steps=tuple(down), path=path),
+        Chain(part=name, at="plan", measure="per_side", steps=tuple(out), path=path),
+    )

@@ -1,0 +1,155 @@
+"""The mold of a hatch frame, upside down on a table: strips that make the gutter, a centre block, a fence, a table.
+
+In       a resolved Hatch, the levels and runs of its frame, the sheets it is cut from.
+Out      MoldPieces in the hatch's own axes (the boat's way up: the table is on top), with the roles "molding ...".
+Not here the molding itself (hatch.py), how it lets go (check/).
+
+Every molding face is M. The table's face is M of the flange and of the sole's surface, so its level is `start` + paint.
+A strip's height follows the gutter's floor: it is tapered along its length. The hollow corners between strip and table
+(the rim) and between strip and centre block (the landing's edge) are made with corner radius medium.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from moldplan.shape.body import Frame as Axes
+from moldplan.shape.body import Shaped, block
+from moldplan.shape.hatch import EDGE, Levels, Runs, finished_line, moved, offsets, rounded
+from moldplan.shape.lid import rounded_plate
+from moldplan.shape.ring import Line, Plane2, Ring, Section, sweep
+from moldplan.shape.seat import Build
+from moldplan.spec.sole import Hatch
+
+MARGIN = 40.0  # mm the table and the laminate go beyond the trim line; common practice 20 to 50
+
+SIDES = (
+    "forward side",
+    "forward port corner",
+    "port side",
+    "aft port corner",
+    "aft side",
+    "aft starboard corner",
+    "starboard side",
+    "forward starboard corner",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MoldPiece:
+    """One piece of a mold, in the hatch's own axes. `heights`: of a strip over the table at its two ends, and where its
+    floor turns between, along its length [(place, height)]."""
+
+    name: str
+    role: str  # table, fence, centre block, strip
+    shaped: Shaped
+    heights: tuple[tuple[float, float], ...] = ()
+
+
+def table_level(start: float, build: Build) -> float:
+    """Level of the table's face, below the sole's surface [mm]."""
+    return start + build.paint
+
+
+def strip_section(hatch: Hatch, made: Levels, build: Build, floor: float, *, start: float) -> Section:
+    """A strip where the finished floor lies at `floor`: M of both walls and the floor, down to the table."""
+    line, radii = finished_line(hatch, made, floor, start=start, trim=build.paint, build=build)
+    face, bent = moved(line, radii, build.paint)
+    first = 2 if hatch.upstand else 1  # the landing's outer edge
+    inner, outer = face[first], face[first + 3]
+    path: list[Plane2] = [inner, face[first + 1], face[first + 2], outer]
+    edges = rounded(
+        path,
+        [0.0, bent[first + 1], bent[first + 2], 0.0],
+        ("molding inner wall", "molding floor", "molding outer wall"),
+        ("", "molding inner root", "molding outer root", ""),
+    )
+    top = -table_level(start, build)
+    foot = (inner[0], top)
+    closing = [Line("on the table", outer, foot)]
+    if abs(foot[1] - inner[1]) > 1e-6:
+        closing.append(Line("against the block", foot, inner))
+    return [*edges, *closing]
+
+
+def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float) -> list[MoldPiece]:
+    """The gutter's strips: one a side and one a corner, in the order of the way."""
+    ring, found = way.ring, []
+    marks = ring.bounds
+
+    def at(s: float) -> Section:
+        return strip_section(hatch, made, build, way.level(s), start=start)
+
+    spans = [(marks[-2], marks[-1] + marks[1]), *zip(marks[1:-2], marks[2:-1], strict=True)]
+    for name, (low, high) in zip(SIDES, spans, strict=True):
+        kinks = [k + n * ring.whole for k in way.kinks for n in (0, 1) if low < k + n * ring.whole < high]
+        heights = tuple((place - low, way.level(place) - start) for place in (low, *sorted(kinks), high))
+        found.append(
+            MoldPiece(
+                name=name, role="strip", heights=heights, shaped=sweep(ring, at, breaks=way.kinks, span=(low, high))
+            )
+        )
+    return found
+
+
+def centre_block(hatch: Hatch, made: Levels, build: Build, *, start: float) -> MoldPiece:
+    """The block that makes the landing, between the strips; with an upstand it is a ring, which the laminate turns
+    down inside of."""
+    (length, width), a = hatch.clear_opening, offsets(hatch).landing
+    line, _ = finished_line(hatch, made, made.high, start=start, trim=build.paint, build=build)
+    face, _ = moved(line, [0.0] * len(line), build.paint)
+    edge = face[2 if hatch.upstand else 1]
+    out, level = edge[0], edge[1]
+    body = rounded_plate(
+        length + 2 * out, width + 2 * out, hatch.corner_radius + out, (level, -table_level(start, build))
+    )
+    body = body.renamed({"underside": "molding landing", "top": "on the table", "side": "against the strips"})
+    if hatch.upstand:
+        inner = face[1][0]
+        hollow = rounded_plate(
+            length + 2 * inner,
+            width + 2 * inner,
+            hatch.corner_radius + inner,
+            (level - 1, 60.0),
+            grow=-(61.0 - level) * math.tan(math.radians(hatch.gutter.draft)),
+        )
+        body = body.cut(hollow.renamed({"side": "molding upstand"}))
+    assert a > 0
+    return MoldPiece(name="centre block", role="centre block", shaped=body)
+
+
+def table(hatch: Hatch, *, start: float, build: Build, thickness: float) -> MoldPiece:
+    """The board everything stands on, as a rectangle."""
+    length, width = (size + 2 * (offsets(hatch).flange + MARGIN + thickness) for size in hatch.clear_opening)
+    face = block(length, width, thickness).renamed({"underside": "molding flange", "top": "back"})
+    return MoldPiece(
+        name="table", role="table", shaped=face.moved(Axes((-length / 2, -width / 2, -table_level(start, build))))
+    )
+
+
+def fences(hatch: Hatch, *, start: float, build: Build, thickness: float) -> list[MoldPiece]:
+    """Four battens on the table outside the trim line, as a dam."""
+    out = offsets(hatch).flange + MARGIN
+    length, width = (size + 2 * out for size in hatch.clear_opening)
+    low = -table_level(start, build) - thickness
+    found = []
+    for name, size, at in (
+        ("forward fence", (thickness, width + 2 * thickness), (length / 2, -width / 2 - thickness)),
+        ("aft fence", (thickness, width + 2 * thickness), (-length / 2 - thickness, -width / 2 - thickness)),
+        ("port fence", (length, thickness), (-length / 2, width / 2)),
+        ("starboard fence", (length, thickness), (-length / 2, -width / 2 - thickness)),
+    ):
+        found.append(
+            MoldPiece(
+                name=name, role="fence", shaped=block(size[0], size[1], thickness).moved(Axes((at[0], at[1], low)))
+            )
+        )
+    return found
+
+
+def medium_volume(hatch: Hatch, ring: Ring) -> float:
+    """Corner radius medium for the rim and the landing's edge [mL]: (1 - pi/4) r2 a length, walls taken as square."""
+    a, b = hatch.landing - ring.off, hatch.landing + hatch.gutter.width - ring.off
+    whole = sum(ring.whole + 2 * math.pi * off for off in (a, b))
+    return (1 - math.pi / 4) * EDGE**2 * whole / 1000
