@@ -2,21 +2,20 @@
 
 In       the Source of a spec.
 Out      the same data with the tables of its includes merged in, their marks with them.
-Not here what a table holds (model.py).
+Not here what a table holds (model.py), which paths are let in (beside.py).
 
-Only tables are taken in, so that a spec reads as a whole without chasing files; a path leads neither out of the
-spec's folder nor to an absolute place, so that a spec that is handed on works, and reads nothing that is none of
-its business.
+Only tables are taken in, so that a spec reads as a whole without chasing files.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from pathlib import Path as FilePath
-from pathlib import PurePosixPath, PureWindowsPath
+from pathlib import PurePosixPath
 from typing import Any
 
 from moldplan.errors import CallError, Fault, Path
+from moldplan.spec.beside import let_in
 from moldplan.spec.mistakes import nearest, of_fault
 from moldplan.spec.source import MOST_NODES, Mark, Mistake, Source, raise_all, read_source, sentence
 
@@ -67,27 +66,12 @@ def _take_in(into: Source, of: Source, chain: tuple[FilePath, ...], root: FilePa
 
 def _target(path: Path, name: str, folder: FilePath, root: FilePath,
             chain: tuple[FilePath, ...]) -> tuple[FilePath | None, Fault | None]:
-    allowed = "a file in the spec's own folder or below it, such as tables/stock.yaml"
-    why = ""
-    if PurePosixPath(name).is_absolute() or PureWindowsPath(name).drive or name.startswith(("\\", "~")):
-        why = "an absolute path works on one machine only"
-    elif ".." in PurePosixPath(name).parts or "\\" in name or "\0" in name or not name.strip():
-        why = "the path must not lead out of the folder (no .., no backslash)"
-    if why:
-        return None, Fault(path, name, allowed, why)
-    try:
-        target = (folder / name).resolve()
-        found = target.is_file()
-    except (OSError, RuntimeError, ValueError):
-        return None, Fault(path, name, allowed, "no file can be reached by that name")
-    if not target.is_relative_to(root):
-        return None, Fault(path, name, allowed, "it is a link that leads out of the spec's folder")
+    target, fault = let_in(path, name, folder, root, example="tables/stock.yaml", endings=(".yaml", ".yml"))
+    if target is None:
+        return None, fault
     if target in chain:
         loop = " -> ".join(each.name for each in (*chain[chain.index(target):], target))
         return None, Fault(path, name, "files that do not include each other in a ring", f"{loop} is a ring")
-    if not found:
-        near = nearest(name, sorted(str(each.relative_to(folder)) for each in folder.glob("*.y*ml"))[:50])
-        return None, Fault(path, name, allowed, f"there is no such file; here are {near}")
     return target, None
 
 
