@@ -28,8 +28,9 @@ GROUPS: dict[str, tuple[str, bool]] = {  # group: (what the switch says, shown a
     "skins": ("Skins", True),
     "cores": ("Cores and ribs", True),
     "tools": ("Inserts", False),
+    "molds": ("Molds", False),
     "room": ("Room of valves", False),
-    "surroundings": ("Locker", True),
+    "surroundings": ("Lockers, what lies below", True),
 }
 
 LOOKS: dict[str, Look] = {
@@ -39,6 +40,8 @@ LOOKS: dict[str, Look] = {
     "lift": Look((238, 228, 196), 1.0, "cores"),
     "rib": Look((205, 168, 112), 1.0, "cores"),
     "insert": Look((196, 150, 92), 1.0, "tools"),
+    "mold": Look((205, 168, 112), 1.0, "molds"),
+    "mold sheet": Look((196, 150, 92), 1.0, "molds"),
     "packer": Look((214, 184, 136), 1.0, "tools"),
     "core plug": Look((230, 159, 0), 1.0, "fittings"),
     "liner": Look((70, 70, 74), 1.0, "fittings"),

@@ -19,7 +19,7 @@ from moldplan.report.view3d import shown, stance
 if TYPE_CHECKING:
     from moldplan.shape.body import Body, Vector
 
-LEFT_OUT = ("surroundings", "envelope", "insert", "packer", "core plug")
+LEFT_OUT = ("surroundings", "envelope", "insert", "packer", "core plug", "mold")
 SIZE = (180.0, 130.0)
 MOST = 60  # bodies; the kernel's hidden-line work grows with the square of the edges
 

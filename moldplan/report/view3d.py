@@ -25,8 +25,14 @@ MANY = 120  # bodies
 
 
 def shown(plan: Plan) -> list[Body]:
-    """The bodies of the view: no part where its skin is shown, no whole core where its lifts are."""
-    bodies = list(plan.assembly.bodies.values())
+    """The bodies of the view: no part where its skin is shown, no whole core where its lifts are.
+
+    A sole's core is cut flat, so its sheet lies where no sole is: the core itself is shown. A mold is shown by whole
+    pieces, not by the sheets they are built up of.
+    """
+    flat = {sole.path for sole in plan.assembly.soles}
+    bodies = [b for b in plan.assembly.bodies.values()
+              if b.kind != "mold sheet" and not (b.kind == "lift" and b.path in flat)]  # fmt: skip
     skinned = {(b.part, b.hand) for b in bodies if b.kind == "skin"}
     lifted = {(b.part, b.hand) for b in bodies if b.kind == "lift"}
     return [b for b in bodies
