@@ -37,6 +37,37 @@ class Reads:
         return {"anyOf": [number, {"type": "string"}]}
 
 
+class Rule(ValueError):
+    """A rule of a part that its fields break together: which field is to blame ("" for the part), what is allowed."""
+
+    def __init__(self, field: str, allowed: str, why: str):
+        self.field, self.allowed, self.why = field, allowed, why
+        super().__init__(f"allowed {allowed}, because {why}")
+
+
+@dataclass(frozen=True)
+class OrWord:
+    """Annotation of `list type | words`: either serves. pydantic's own union would give two errors for one mistake."""
+
+    words: tuple[str, ...]
+    example: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        listed = next(each for each in get_args(source) if get_origin(each) is tuple)
+        return core_schema.no_info_wrap_validator_function(self._judged, handler.generate_schema(listed))
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return {"anyOf": [{"enum": list(self.words)}, handler(schema["schema"])]}
+
+    def _judged(self, value: Any, inner: Callable[[Any], Any]) -> Any:
+        if isinstance(value, str) and value in self.words:
+            return value
+        if isinstance(value, (list, tuple)):
+            return inner(value)
+        raise QuantityError(f"{', '.join(self.words)}, or {self.example}",
+                            "it is neither such a word nor a point")
+
+
 @dataclass(frozen=True)
 class Between:
     """Annotation: the range of a toleranced length [mm], which pydantic's own ge and le cannot judge."""
@@ -99,10 +130,12 @@ class SpecPart(BaseModel):
     """A part of the spec: frozen, no unknown keys, no infinities.
 
     `SHORTHAND` names the field that a bare scalar stands for: `insert: board` means `insert: {stock: board}`.
+    `LISTED` is the JSON Schema of a list that may stand for the whole part; the part itself reads it.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True)
     SHORTHAND: ClassVar[str] = ""
+    LISTED: ClassVar[dict[str, Any] | None] = None
 
     @model_validator(mode="before")
     @classmethod

@@ -2,15 +2,16 @@
 
 In       the path of a YAML file.
 Out      Loaded: the Spec, the plain data it came from, a mark for every field, cautions, a digest of all files read.
-Not here reading YAML (source.py), includes (include.py), wording (mistakes.py), names (references.py), and what shows
-         only when parts meet (shape/choose.py): that comes back as SpecFault, and `located` gives it its lines.
+Not here reading YAML (source.py), includes (include.py), outline files (outline_file.py), wording (mistakes.py),
+         names (references.py), and what shows only when parts meet (shape/choose.py): that comes back as SpecFault,
+         and `located` gives it its lines.
 """
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -25,6 +26,8 @@ from moldplan.spec.fields import Slot, slot
 from moldplan.spec.include import with_includes
 from moldplan.spec.mistakes import first_causes, mark_of, of_error, of_fault
 from moldplan.spec.model import Spec
+from moldplan.spec.outline_file import key_of, with_outlines
+from moldplan.spec.sole import Vertex
 from moldplan.spec.source import MOST_LINES, Mark, Mistake, Source, parsed, raise_all, read_source
 
 Marks = Mapping[Path, Mark]
@@ -35,7 +38,7 @@ class Loaded:
     """A spec that holds by itself, with all that is needed to speak about it.
 
     `data` is plain data after includes; treat it as frozen. `marks` gives the place of every path in it. `sha256` is
-    the digest of the file, or of the file followed by its includes in the order they were read.
+    the digest of the file followed by its includes and then its outline files in the order they were read.
     """
 
     file: FilePath
@@ -45,13 +48,14 @@ class Loaded:
     cautions: tuple[str, ...]
     sha256: str
     of_the_text: tuple[str, ...] = ()  # those of the cautions that are about the text itself: `edited` keeps them
+    outlines: Mapping[str, tuple[dict[str, list[float]], ...]] = field(default_factory=dict)  # corners read from files
 
 
 def read(path: str | FilePath) -> Loaded:
     """The spec in a file. Raises CallError (no such file) and SpecError (every mistake in it)."""
     file = FilePath(path)
     source = read_source(file, str(path))
-    raw = with_includes(source, str(path))
+    raw = with_includes(source, str(path)) + with_outlines(source, str(path))
     digest = hashlib.sha256(raw).hexdigest()
     return _judged(source, digest)
 
@@ -59,7 +63,9 @@ def read(path: str | FilePath) -> Loaded:
 def read_text(text: str, shown_as: str) -> Loaded:
     """The spec in a text that is no file yet. Raises SpecError."""
     raw = text.encode()
-    return _judged(parsed(raw, FilePath(shown_as), shown_as), hashlib.sha256(raw).hexdigest())
+    source = parsed(raw, FilePath(shown_as), shown_as)
+    raw += with_outlines(source, shown_as)
+    return _judged(source, hashlib.sha256(raw).hexdigest())
 
 
 def locate(where: Loaded | Marks, fault: Fault) -> str:
@@ -82,7 +88,10 @@ def edited(loaded: Loaded, edits: Iterable[Edit]) -> Loaded:
     data = _copied(loaded.data)
     for edit in edits:
         _set(data, edit.path, edit.to)
-    return _judged(Source(loaded.file, b"", data, dict(loaded.marks), cautions=list(loaded.of_the_text)), loaded.sha256)
+    source = Source(loaded.file, b"", data, dict(loaded.marks), cautions=list(loaded.of_the_text),
+                    outlines=dict(loaded.outlines))
+    with_outlines(source, str(loaded.file))
+    return _judged(source, loaded.sha256)
 
 
 def _judged(source: Source, digest: str) -> Loaded:
@@ -102,7 +111,18 @@ def _judged(source: Source, digest: str) -> Loaded:
     raise_all(_without_echoes(mistakes), more)
     assert spec is not None
     heard = tuple(source.cautions)
-    return Loaded(source.file, spec, source.data, source.marks, (*heard, *_inch_cautions(source)), digest, heard)
+    return Loaded(source.file, _outlined(spec, source), source.data, source.marks,
+                  (*heard, *_inch_cautions(source)), digest, heard, source.outlines)
+
+
+def _outlined(spec: Spec, source: Source) -> Spec:
+    """The spec with the corners of its outline files in the place of the files."""
+    drawn = {}
+    for name, sole in spec.soles.items():
+        if sole.outline_from is not None:
+            found = source.outlines[key_of(source.data["soles"][name]["outline_from"])]
+            drawn[name] = sole.model_copy(update={"outline": tuple(Vertex.model_validate(each) for each in found)})
+    return spec.model_copy(update={"soles": {**spec.soles, **drawn}}) if drawn else spec
 
 
 def _without_echoes(mistakes: list[Mistake]) -> list[Mistake]:

@@ -15,7 +15,7 @@ from typing import Any, get_args
 from moldplan import quantity
 from moldplan.errors import Fault, Path, dotted
 from moldplan.quantity import INCH, QuantityError, plain
-from moldplan.spec.fields import Slot, SpecPart, slot
+from moldplan.spec.fields import Rule, Slot, SpecPart, slot
 from moldplan.spec.model import Spec
 from moldplan.spec.source import Mark, Mistake, display, sentence
 
@@ -161,6 +161,9 @@ def _name_of(part: type[SpecPart]) -> str:
 
 def _refused(path: Path, value: Any, here: Slot, error: Exception) -> Fault:
     """A QuantityError, or a rule of a model."""
+    if isinstance(error, Rule):
+        held = value.get(error.field) if isinstance(value, dict) and error.field else value
+        return Fault((*path, error.field) if error.field else path, held, error.allowed, error.why)
     if not isinstance(error, QuantityError):
         return Fault(path, value, "a part that keeps its rules", str(error))
     why = error.why or (here.extra("why") or here.meaning) + _inches(value, here)

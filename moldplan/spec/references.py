@@ -26,6 +26,13 @@ _RESERVED = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt
 NAMED: tuple[Path, ...] = (
     ("cylinders",), ("stock",), ("fabrics",), ("resins",), ("laminates",), ("lockers",), ("cradles",),
     ("cradles", "*", "seats"), ("cradles", "*", "chocks"),
+    ("soles",), ("soles", "*", "hatches"), ("soles", "*", "hatches", "*", "drains"), ("soles", "*", "fittings"),
+    ("soles", "*", "below"), ("soles", "*", "targets"),
+)
+# tables whose names stand in one row of files and findings: the same name twice would be two things by one name
+TOGETHER: tuple[tuple[Path, tuple[str, ...]], ...] = (
+    ((), ("cradles", "soles")),
+    (("soles", "*"), ("hatches", "fittings", "below", "targets")),
 )
 # where a name stands -> the table it must be in
 NAMES: tuple[tuple[Path, str], ...] = (
@@ -42,6 +49,12 @@ NAMES: tuple[tuple[Path, str], ...] = (
     (("cradles", "*", "chocks", "*", "cylinder"), "cylinders"),
     (("cradles", "*", "chocks", "*", "stock"), "stock"),
     (("cradles", "*", "chocks", "*", "skin"), "laminates"),
+    (("soles", "*", "core"), "stock"),
+    (("soles", "*", "skin"), "laminates"),
+    (("soles", "*", "hatches", "*", "skin"), "laminates"),
+    (("soles", "*", "hatches", "*", "mold_stock"), "stock"),
+    (("soles", "*", "hatches", "*", "lid", "core"), "stock"),
+    (("soles", "*", "hatches", "*", "lid", "skin"), "laminates"),
 )
 _ONE = {"cylinders": "cylinder", "fabrics": "fabric", "resins": "resin", "stock": "stock", "lockers": "locker",
         "laminates": "laminate"}
@@ -51,6 +64,8 @@ def faults(data: Mapping[str, Any]) -> list[Fault]:
     """Every name that is no name, and every name that names nothing."""
     found = [fault for pattern in NAMED for path, named in _at(data, pattern) if isinstance(named, dict)
              for fault in _names(path, named)]
+    found += [fault for pattern, tables in TOGETHER for path, part in _at(data, pattern) if isinstance(part, dict)
+              for fault in _twice(path, part, tables)]
     tables = {table: known(table, data) for table in {table for _, table in NAMES}}
     given = {table: frozenset(names) for table, names in tables.items()}
     for pattern, table in NAMES:
@@ -110,6 +125,19 @@ def _names(path: Path, named: Mapping[str, Any]) -> Iterator[Fault]:
             yield Fault((*path, name), name, f"a name whose file name is not {file}",
                         f"{by_file[file]!r} gives the same file name")
         by_file.setdefault(file, name)
+
+
+def _twice(path: Path, part: Mapping[str, Any], tables: Iterable[str]) -> Iterator[Fault]:
+    """A name given in two tables that stand together, or one with the same file name."""
+    first: dict[str, tuple[str, str]] = {}
+    for table in tables:
+        named = part.get(table)
+        for name in named if isinstance(named, dict) else ():
+            file = slug(unicodedata.normalize("NFC", str(name)))
+            known_as = first.setdefault(file, (table, str(name)))
+            if known_as[0] != table:
+                yield Fault((*path, table, name), name, f"a name that no other of {', '.join(tables)} has",
+                            f"{'.'.join(known_as)} has it, and files are named after parts")
 
 
 def why_no_name(name: str) -> str:

@@ -97,8 +97,10 @@ def _words(here: Slot) -> tuple[str, str]:
 
 
 def _with_shorthand(skeleton: dict[str, Any], part: type[SpecPart]) -> dict[str, Any]:
-    """The part, or the bare word or number that stands for its chief field."""
+    """The part, or the bare word or number that stands for its chief field, or the list that stands for it whole."""
     skeleton.pop("title", None)
+    if part.LISTED is not None:
+        return {"description": skeleton.get("description", ""), "anyOf": [part.LISTED, skeleton]}
     if not part.SHORTHAND:
         return skeleton
     short = {key: value for key, value in skeleton["properties"][part.SHORTHAND].items() if key != "default"}

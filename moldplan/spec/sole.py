@@ -8,17 +8,20 @@ wall at the level of the landing. Levels are measured down from the sole's surfa
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
+from moldplan.quantity import QuantityError
 from moldplan.spec.fields import (
     Angle,
     Coordinate,
     Length,
     Mass,
+    OrWord,
     Point2,
     Point3,
+    Rule,
     Size2,
     Slope,
     SpecPart,
@@ -28,18 +31,19 @@ from moldplan.spec.fields import (
 
 Side = Literal["forward", "aft", "port", "starboard"]
 Spot = Literal["forward", "aft", "port", "starboard", "forward port", "forward starboard", "aft port", "aft starboard"]
-
-
-def _vertex(value: Any) -> Any:
-    """A vertex as builders write it: [x, y], or [x, y, radius of the corner]."""
-    if isinstance(value, (list, tuple)) and len(value) in (2, 3):
-        return {"at": list(value[:2]), "radius": value[2] if len(value) == 3 else 0}
-    return value
+SpotOrPoint = Annotated[Point2 | Spot, OrWord(get_args(Spot), "a point such as [400, -120]")]
+MOST_CORNERS = 2000
 
 
 class Vertex(SpecPart):
     """A corner of an outline, and the edge that arrives at it."""
 
+    LISTED: ClassVar[dict[str, Any]] = {
+        "type": "array",
+        "items": {"anyOf": [{"type": "number"}, {"type": "string"}]},
+        "minItems": 2,
+        "maxItems": 3,
+    }
     at: Point2 = says("the corner, boat axes")
     radius: Length = within(
         0, 5000, "radius the corner is rounded to", "at most what both edges leave room for", default=0
@@ -48,8 +52,16 @@ class Vertex(SpecPart):
         "a point the arriving edge passes: it is then an arc; straight when absent", default=None
     )
 
-
-VertexAsWritten = Annotated[Vertex, BeforeValidator(_vertex)]
+    @model_validator(mode="before")
+    @classmethod
+    def _from_list(cls, value: Any) -> Any:
+        """A corner as builders write it: [x, y], or [x, y, radius]."""
+        if isinstance(value, (list, tuple)) and len(value) in (2, 3):
+            return {"at": list(value[:2]), **({"radius": value[2]} if len(value) == 3 else {})}
+        if not isinstance(value, (dict, Vertex)):
+            stands = f"{len(value)} stand there" if isinstance(value, (list, tuple)) else "that is no corner"
+            raise QuantityError("[x, y], [x, y, radius], or a map with at, radius, through", stands)
+        return value
 
 
 class OutlineFile(SpecPart):
@@ -58,7 +70,12 @@ class OutlineFile(SpecPart):
     SHORTHAND: ClassVar[str] = "file"
     file: str = says("DXF (one closed outline of lines and arcs) or CSV (x, y a line), relative to the spec")
     layer: str | None = says("the layer of the DXF to read; all when absent", default=None)
-    scale: float = Field(default=1.0, gt=0, le=1000, description="millimetres to one unit of a CSV file")
+    scale: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="millimetres to one unit, for a file that does not name its unit; 1 for a CSV file when absent",
+    )
 
 
 class Gutter(SpecPart):
@@ -126,7 +143,7 @@ class HatchDrain(SpecPart):
     """A drain in the floor of a gutter."""
 
     SHORTHAND: ClassVar[str] = "at"
-    at: Spot | Point2 = says("where along the gutter: the middle of a side, a corner, or a point in boat axes")
+    at: SpotOrPoint = says("where along the gutter: the middle of a side, a corner, or a point in boat axes")
     bore: Length = within(5, 120, "clear bore", "12 mm clogs, 19 to 25 mm is common practice", default=25)
     sump: Length = within(
         0, 80, "how much deeper the floor is round the drain's rim", "it takes the fitting's flange", default=0
@@ -151,7 +168,9 @@ class Hatch(SpecPart):
 
     centre: Point2 = says("middle of the opening, boat axes")
     turn: Angle = within(-360, 360, "turn about the vertical, forward towards port", "a full turn", default=0)
-    clear_opening: Size2 = says("finished clear opening: length (along its own x) and width")
+    clear_opening: Size2 = says(
+        "finished clear opening: length (along its own x) and width", why="a hatch of no size is none", usual_least=100
+    )
     corner_radius: Length = within(
         5,
         1000,
@@ -196,10 +215,18 @@ class Below(SpecPart):
 
     @model_validator(mode="after")
     def _one_kind(self) -> Below:
-        box = self.from_ is not None and self.to is not None
-        cylinder = None not in (self.base, self.top, self.diameter)
-        if box == cylinder or (box and self.base is not None) or (cylinder and self.from_ is not None):
-            raise ValueError("a box (from, to), or a cylinder (base, top, diameter): one of the two, whole")
+        box, cylinder = (self.from_, self.to), (self.base, self.top, self.diameter)
+        boxed, rounded = (any(each is not None for each in kind) for kind in (box, cylinder))
+        if boxed == rounded or None in (box if boxed else cylinder):
+            raise Rule(
+                "",
+                "a box {from, to}, or a cylinder {base, top, diameter}",
+                "it is a part of each" if boxed and rounded else "it is neither" if not boxed else "a part is missing",
+            )
+        if rounded and self.base == self.top:
+            raise Rule("top", "another point than its base", "a cylinder without length takes no room")
+        if boxed and any(a == b for a, b in zip(self.from_ or (), self.to or (), strict=True)):
+            raise Rule("to", "the opposite corner, off in all three directions", "a box without size takes no room")
         return self
 
 
@@ -226,10 +253,10 @@ class Fitting(SpecPart):
 class SolePlan(SpecPart):
     """A sole one stands on, with its hatches."""
 
-    outline: list[VertexAsWritten] | None = Field(
+    outline: tuple[Vertex, ...] | None = Field(
         default=None,
         min_length=3,
-        max_length=2000,
+        max_length=MOST_CORNERS,
         description="corners in order: [x, y], [x, y, radius], or {at, radius, through}",
     )
     outline_from: OutlineFile | None = says("an outline from a DXF or CSV file instead", default=None)
@@ -242,7 +269,7 @@ class SolePlan(SpecPart):
     core: str = says("stock of the core", default="foam")
     skin: str | None = says("laminate on both faces; chosen when absent", default=None)
     depth_below: Length | None = within(
-        1, 5000, "free depth under the surface; absent: not known", "room for drains", default=None
+        1, 5000, "free depth under the surface; absent: not known", "room for drains", default=None, usual_least=40
     )
     hatches: dict[str, Hatch] = says("hatches by name", default_factory=dict)
     fittings: dict[str, Fitting] = says("what is bolted to it, by name", default_factory=dict)
@@ -251,6 +278,8 @@ class SolePlan(SpecPart):
 
     @model_validator(mode="after")
     def _one_outline(self) -> SolePlan:
-        if (self.outline is None) == (self.outline_from is None):
-            raise ValueError("a sole has an outline, or an outline_from: one of the two")
+        if self.outline is None and self.outline_from is None:
+            raise Rule("outline", "corners such as [0, -600], or `outline_from` with a file", "a sole has an outline")
+        if self.outline is not None and self.outline_from is not None:
+            raise Rule("outline_from", "one of outline, outline_from", "`outline` is given too")
         return self

@@ -63,7 +63,8 @@ class Mistake:
 @dataclass
 class Source:
     """What one file holds. `commas`: lists with a comma between two figures and no space, as in [9,5]; `halved`: fields
-    whose value a decimal comma cut in two, as in {depth: 9,5}; `robbed`: maps that lost an entry to a wrong key."""
+    whose value a decimal comma cut in two, as in {depth: 9,5}; `robbed`: maps that lost an entry to a wrong key;
+    `outlines`: corners read from files, by what the spec says of the file."""
 
     file: FilePath
     raw: bytes
@@ -75,6 +76,7 @@ class Source:
     halved: set[Path] = field(default_factory=set)
     robbed: set[Path] = field(default_factory=set)
     nodes: int = 0
+    outlines: dict[str, tuple[dict[str, list[float]], ...]] = field(default_factory=dict)
 
 
 def sentence(field_name: str, value: str, allowed: str, why: str) -> str:
