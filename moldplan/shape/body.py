@@ -184,6 +184,73 @@ def _by_identity(solid: cq.Shape) -> dict[cq.Shape, cq.Face]:
     return {face: face for face in solid.Faces()}
 
 
+def split_level(whole: Shaped, levels: Sequence[float]) -> list[Shaped | None]:
+    """A body cut at level planes into what lies below the first, between each two, and above the last.
+
+    Roles follow; a cut leaves the roles upper face and lower face, which are also given to the body's own level top
+    and underside. None where nothing of the body lies.
+    """
+    import cadquery as cq
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Splitter
+    from OCP.TopTools import TopTools_ListOfShape
+
+    box = loose_box(whole.solid)
+    middle = ((box[0] + box[3]) / 2, (box[1] + box[4]) / 2)
+    size = 2 * max(box[3] - box[0], box[4] - box[1]) + 20
+    planes = [cq.Face.makePlane(size, size, cq.Vector(*middle, level), cq.Vector(0, 0, 1)) for level in levels]
+    made = whole
+    if planes:
+        builder, arguments, knives = BRepAlgoAPI_Splitter(), TopTools_ListOfShape(), TopTools_ListOfShape()
+        arguments.Append(whole.solid.wrapped)
+        for plane in planes:
+            knives.Append(plane.wrapped)
+        builder.SetArguments(arguments)
+        builder.SetTools(knives)
+        builder.Build()
+        if not builder.IsDone() or builder.Shape().IsNull():
+            raise GeometryError("the kernel refused to cut a body into sheets")
+        made = _followed(builder, builder.Shape(), [whole.roles])
+    found: list[list[cq.Solid]] = [[] for _ in range(len(levels) + 1)]
+    for solid in made.solid.Solids():
+        middle_z = sum(levels_of(solid)) / 2
+        found[sum(middle_z > level for level in levels)].append(solid)
+    return [_part_of(made, own) for own in found]
+
+
+def _part_of(made: Shaped, own: Sequence[cq.Solid]) -> Shaped | None:
+    """Some solids of a split body by themselves, with their share of its roles and their level ends."""
+    import cadquery as cq
+
+    if not own:
+        return None
+    solid: cq.Shape = own[0] if len(own) == 1 else cq.Compound.makeCompound(own)
+    faces = _by_identity(solid)
+    roles = {name: tuple(faces[f] for f in those if f in faces) for name, those in made.roles.items()}
+    level = [f for f in faces.values() if f.geomType() == "PLANE" and abs(f.normalAt().z) > 1 - 1e-9]
+    high = max((f.Center().z for f in level), default=0.0)
+    low = min((f.Center().z for f in level), default=0.0)
+    roles["upper face"] = tuple(f for f in level if f.normalAt().z > 0 and abs(f.Center().z - high) < 1e-6)
+    roles["lower face"] = tuple(f for f in level if f.normalAt().z < 0 and abs(f.Center().z - low) < 1e-6)
+    return Shaped(solid, {name: those for name, those in roles.items() if those})
+
+
+def loose_box(solid: cq.Shape) -> tuple[float, float, float, float, float, float]:
+    """A box that holds a solid (x, y, z low, then high), found fast; it may be a little large [mm]."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.Add_s(solid.wrapped, box, False)
+    low, high = box.CornerMin(), box.CornerMax()
+    return low.X(), low.Y(), low.Z(), high.X(), high.Y(), high.Z()
+
+
+def levels_of(solid: cq.Shape) -> tuple[float, float]:
+    """Lowest and highest vertex [mm]: the extent along z of a body whose faces are ruled between its vertices."""
+    heights = [vertex.Z for vertex in solid.Vertices()]
+    return min(heights), max(heights)
+
+
 def _images(builder: Any, face: Any) -> list[Any]:
     """What became of a face: nothing, its images, or itself when the operation did not touch it."""
     if builder.IsDeleted(face):

@@ -14,7 +14,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from moldplan.errors import Path
 from moldplan.shape import cylinder as bottle
 from moldplan.shape.assembly import Stand
 from moldplan.shape.body import Body, Frame, Shaped, block, extruded, rod
@@ -161,8 +160,8 @@ def _chock_bodies(brief: Brief, frame: Frame, name: str, chock: Chock) -> tuple[
     at = frame.inside(lying)
     bodies = standing_bodies(full, path, cylinder, at)
     envelope = bodies[1].name if len(bodies) > 1 else None
-    made, hosts = _ribs(brief, full, path, chock, cylinder, lying, frame, build)
-    ties, sockets = _ties(brief, full, path, chock, cylinder, lying, frame, cut)
+    made, hosts = _ribs(brief, name, chock, cylinder, lying, frame)
+    ties, sockets = _ties(brief, name, chock, cylinder, lying, frame)
     stand = Stand(
         name=full, path=path, kind="chock", cylinder=cylinder, cylinder_name=key,
         alternatives={n: brief.cylinders[n] for n in cylinder.alternatives}, frame=at, hosts=hosts, roles=name,
@@ -171,15 +170,16 @@ def _chock_bodies(brief: Brief, frame: Frame, name: str, chock: Chock) -> tuple[
     return stand, [*bodies, *made, *ties], sockets
 
 
-def _ribs(brief: Brief, full: str, path: Path, chock: Chock, cylinder: Cylinder, lying: Frame, frame: Frame,
-          build: Build) -> tuple[list[Body], tuple[str, ...]]:
+def _ribs(brief: Brief, name: str, chock: Chock, cylinder: Cylinder, lying: Frame,
+          frame: Frame) -> tuple[list[Body], tuple[str, ...]]:
     """Each rib as a cured part, as the sheets it is sawn from, and its liner."""
+    full, path, build = f"{brief.name}.{name}", (*brief.path, "chocks", name), brief.rib_builds[name]
     cut, stock = section(chock, cylinder), brief.stocks[chock.stock]
     sheet, bodies, hosts = stock.true_thickness, [], []
     thick = chock.layers * sheet
     for number, middle in enumerate(rib_positions(chock, cylinder), 1):
-        bare = rib(cut, inset=build.paint, thickness=thick + 2 * build.skin, name=full.rpartition(".")[2])
-        bare = _edged(bare, full.rpartition(".")[2], chock.edge_radius)
+        bare = rib(cut, inset=build.paint, thickness=thick + 2 * build.skin, name=name)
+        bare = _edged(bare, name, chock.edge_radius)
         place = frame.inside(_rib_frame(lying, middle))
         title = f"{full} rib {number}"
         hosts.append(title)
@@ -263,10 +263,11 @@ def _liner(cut: Section, thickness: float, width: float) -> Shaped:
     return extruded(edges, (0.0, 0.0, width))
 
 
-def _ties(brief: Brief, full: str, path: Path, chock: Chock, cylinder: Cylinder, lying: Frame, frame: Frame,
-          cut: Section) -> tuple[list[Body], list[Shaped]]:
+def _ties(brief: Brief, name: str, chock: Chock, cylinder: Cylinder, lying: Frame,
+          frame: Frame) -> tuple[list[Body], list[Shaped]]:
     """Straps over the cylinder to eyes on the base, and the sockets of their plugs in the base."""
-    sheet = brief.stocks[chock.stock].true_thickness * chock.layers + 2 * brief.rib_builds[full.rpartition(".")[2]].skin
+    full, path, cut = f"{brief.name}.{name}", (*brief.path, "chocks", name), section(chock, cylinder)
+    sheet = brief.stocks[chock.stock].true_thickness * chock.layers + 2 * brief.rib_builds[name].skin
     made = strap(chock.straps, radius=cylinder.radius, distance=cut.axis, core=brief.cradle.block[2])
     bodies: list[Body] = []
     sockets: list[Shaped] = []

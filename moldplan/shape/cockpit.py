@@ -20,7 +20,7 @@ from moldplan.shape import hatch as frames
 from moldplan.shape import lid as lids
 from moldplan.shape import mold as molds
 from moldplan.shape.assembly import HatchPlace, SolePlace
-from moldplan.shape.body import Body, Frame, Shaped, rod
+from moldplan.shape.body import Body, Frame, Shaped, levels_of, rod
 from moldplan.shape.chain import Chain
 from moldplan.shape.seat import Build
 from moldplan.shape.sole import Surface, below_solid, edges_of, plate, surface_of
@@ -351,12 +351,12 @@ def _mold_sheets(
     notes: tuple[str, ...],
 ) -> list[Body]:
     """Lifts of one piece. In the mold the table is below, so a lift's face up looks down in the boat."""
-    box = piece.shaped.solid.BoundingBox()
+    lowest, highest = levels_of(piece.shaped.solid)
     turned = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
     if piece.role == "table":
-        low, high = -box.zmax, -box.zmin
+        low, high = -highest, -lowest
     else:
-        low, high = table, -box.zmin
+        low, high = table, -lowest
     flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
     made = [
         lift

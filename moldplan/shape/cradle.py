@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 from moldplan.errors import Path
 from moldplan.material.stock import Stock
+from moldplan.quantity import plain
 from moldplan.shape import cylinder as bottle
 from moldplan.shape import insert, seat
 from moldplan.shape.assembly import Room, Stand
@@ -247,12 +248,14 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
     stands_at = frame.inside(Frame((*centre(brief.cradle, one.at), made.finished.floor)))
     bodies = standing_bodies(full, path, cylinder, stands_at)
     envelope = bodies[1].name if len(bodies) > 1 else None
-    tools = []
+    tools, face = [], insert.surface(one, made)
     for number, disc in enumerate(insert.discs(one, made, brief.layers[name]), 1):
         flat = own.inside(Frame((0.0, 0.0, disc.low)))
         kind = "insert" if disc.layer.stock else "packer"
         notes = [f"{kind} {number} of {len(brief.layers[name])}, from the floor of the seat up; larger outline cut, "
                  "dressed to the marked one"]
+        if number == 1 and face.fillet > 0:
+            notes.append(f"the insert's lower edge rounded to R {plain(face.fillet, 1)} mm all round")
         tools.append(Body(name=f"{full} {kind} {number}", kind=kind, shaped=disc.shaped.moved(own), part=full,
                           path=path, frame=flat, stock=disc.layer.stock, thickness=disc.layer.thickness,
                           density=brief.stocks[one.insert.stock].density if disc.layer.stock else None,

@@ -8,6 +8,7 @@ Not here what can be built but is not good enough: that is judged in check/, on 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from itertools import combinations
 
 from moldplan.errors import Fault, Path
@@ -15,10 +16,14 @@ from moldplan.shape import chock as chocks
 from moldplan.shape import cylinder as bottle
 from moldplan.shape import locker
 from moldplan.shape import seat as seats
+from moldplan.shape.body import Frame
+from moldplan.shape.chock import Section
 from moldplan.shape.cradle import Brief, centre, frame_of, limber_run
-from moldplan.shape.seat import Recess
+from moldplan.shape.seat import Build, Recess
 from moldplan.spec.model import Chock, Cylinder, Seat, Spec
 
+LEAST_BORE = 6.0  # mm, of a limber; the spec's own least
+LEAST_WEB = 1.0  # mm of material that must stay between two openings for them to be two; ours
 RIGID = 180.0  # deg: a rigid arc that wraps further has a mouth narrower than what must go through it
 
 
@@ -34,7 +39,7 @@ def cradle_faults(brief: Brief, spec: Spec) -> list[Fault]:
     found += _meeting(brief, made)
     for name, ribs in brief.cradle.chocks.items():
         _, cylinder = brief.cylinder_of(name, ribs.cylinder)
-        found += _chock_faults(brief, (*brief.path, "chocks", name), ribs, cylinder)
+        found += _chock_faults(brief, name, ribs, cylinder)
     found += _in_locker(brief, spec)
     if brief.cradle.hand == "both":
         found += _across_centreline(brief)
@@ -56,16 +61,27 @@ def _seat_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Faul
         found.append(Fault((*path, "at"), [x, y], _allowed_middle(mouth, length, width),
                            f"the core cut-out, {2 * mouth:.1f} mm across at the rim, would leave its block by "
                            f"{short:.1f} mm"))
-    flat = made.molded.flat
-    tall = made.finished.fillet * (1 - math.sin(math.radians(one.draft)))
-    if flat <= 1.0 or tall >= one.depth:
-        found.append(Fault((*path, "floor_fillet"), one.floor_fillet,
-                           f"less than {min(one.depth, made.finished.radius):.0f}",
-                           "the fillet would take the whole floor or reach the rim"))
-    if one.rim_radius > one.depth - tall:
-        found.append(Fault((*path, "rim_radius"), one.rim_radius, f"0 to {max(one.depth - tall, 0):.1f}",
-                           "rim and floor fillet would meet in the wall"))
+    found += _fillet_faults(path, one, made)
     return found + _limber_faults(brief, path, one, made)
+
+
+def _fillet_faults(path: Path, one: Seat, made: Recess) -> list[Fault]:
+    """Floor fillet and rim, on the surface that is molded: its fillet is the finished one and the paint over it."""
+    slant, paint = math.radians(one.draft), made.build.paint
+    tall = made.molded.fillet * (1 - math.sin(slant))
+    room = one.depth - tall
+    if made.molded.flat > 1.0 and room >= 1.0:
+        if one.rim_radius <= room:
+            return []
+        return [Fault((*path, "rim_radius"), one.rim_radius, f"0 to {room:.1f}",
+                      "rim and floor fillet would meet in the wall")]
+    most = min((one.depth - 1.0) / (1 - math.sin(slant)), (made.molded.radius - 1.0) / math.tan(
+        math.radians(45 - one.draft / 2))) - paint
+    if most < 0:
+        return [Fault((*path, "depth"), one.depth, f"at least {1 + paint * (1 - math.sin(slant)):.1f}",
+                      f"{paint:g} mm of paint rounds the corner at the floor up to the rim")]
+    return [Fault((*path, "floor_fillet"), one.floor_fillet, f"0 to {math.floor(most * 10) / 10:g}",
+                  "the fillet would take the whole floor or reach the rim")]
 
 
 def _allowed_middle(mouth: float, length: float, width: float) -> str:
@@ -80,6 +96,9 @@ def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fa
     if run is None or one.limber is None:
         return []
     most = one.depth - one.rim_radius
+    if most < LEAST_BORE:
+        return [Fault((*path, "depth"), one.depth, f"at least {LEAST_BORE + one.rim_radius:g}",
+                      f"between floor and rim there is no room for a limber's least bore, {LEAST_BORE:g} mm")]
     if one.limber.bore > most:
         return [Fault((*path, "limber", "bore"), one.limber.bore, f"6 to {most:g}",
                       "a larger bore would cut through the rim")]
@@ -105,9 +124,10 @@ def _meeting(brief: Brief, made: dict[str, Recess]) -> list[Fault]:
     return found
 
 
-def _chock_faults(brief: Brief, path: Path, one: Chock, cylinder: Cylinder) -> list[Fault]:
+def _chock_faults(brief: Brief, name: str, one: Chock, cylinder: Cylinder) -> list[Fault]:
     """Wrap, ribs on the straight of the cylinder and on the base, limber and edges within the rib."""
     found = []
+    path: Path = (*brief.path, "chocks", name)
     most = RIGID - (2 * one.draft if one.made == "molded" else 0.0)
     if one.wrap > most:
         found.append(Fault((*path, "wrap"), one.wrap, f"20 to {most:g}",
@@ -121,30 +141,68 @@ def _chock_faults(brief: Brief, path: Path, one: Chock, cylinder: Cylinder) -> l
         room = max(high - low - sheet, 0.0)
         found.append(Fault((*path, "spacing"), one.spacing, f"up to {room / max(one.count - 1, 1):.0f}",
                            f"the ribs must stay on the straight part, {high - low:.0f} mm long"))
-    cut = chocks.section(one, cylinder)
-    if one.limber >= one.rise - 1 or one.limber >= cut.half_width:
-        found.append(Fault((*path, "limber"), one.limber, f"less than {min(one.rise - 1, cut.half_width):g}",
-                           "the notch would cut into the arc"))
     if 2 * one.edge_radius >= sheet:
         found.append(Fault((*path, "edge_radius"), one.edge_radius, f"less than {sheet / 2:g}",
                            "the arc's two roundings would meet in the middle of the rib"))
-    return found + _rib_on_base(brief, path, one, cylinder)
+    found += _rib_section(brief.rib_builds[name], path, one, chocks.section(one, cylinder))
+    return found + _rib_on_base(brief, path, one, cylinder) + _eyes_on_base(brief, name, one, cylinder)
+
+
+def _rib_section(build: Build, path: Path, one: Chock, cut: Section) -> list[Fault]:
+    """What is left of a rib's core inside its skin and paint: under the arc, beside it, over the limber."""
+    inset, web = build.skin + build.paint, max(LEAST_WEB, 1.2 * one.edge_radius)  # the rounding takes of both faces
+    inside = f"inside {inset:.1f} mm of {'skin and paint' if build.skin else 'paint'}"
+    if one.rise - inset < web:
+        return [Fault((*path, "rise"), one.rise, f"at least {inset + web:.1f}",
+                      f"{inside} nothing would be left of the rib under the arc")]
+    found = []
+    lip = math.sqrt(max((cut.radius + inset) ** 2 - (cut.top - cut.axis - inset) ** 2, 0.0))  # half the core's mouth
+    short = web - (cut.half_width - inset - lip)
+    if short > 0:
+        found.append(Fault((*path, "shoulder"), one.shoulder, f"at least {one.shoulder + short:.1f}",
+                           f"{inside} too little would be left of the rib beside the arc"))
+    most = min(one.rise - 2 * inset - web, cut.half_width - 2 * inset - LEAST_WEB)
+    if one.limber > max(most, 0.0):
+        found.append(Fault((*path, "limber"), one.limber, f"0 to {max(most, 0.0):.1f}",
+                           "the notch would cut into the arc"))
+    return found
+
+
+def _eyes_on_base(brief: Brief, name: str, one: Chock, cylinder: Cylinder) -> list[Fault]:
+    """The eyes of a chock's straps are screwed to the base: their middles lie on it."""
+    length, width, _ = brief.cradle.block
+    sheet = brief.stocks[one.stock].true_thickness * one.layers + 2 * brief.rib_builds[name].skin
+    (low, high), out = bottle.straight(cylinder), cylinder.radius + one.straps.thickness / 2
+    spots = [(middle - (low + high) / 2, side * out) for middle in chocks.strap_positions(one, cylinder, sheet)
+             for side in (-1, 1)]
+    over = _over_edge(centre(brief.cradle, one.at), one.turn, spots, length, width)
+    if over <= 0:
+        return []
+    return [Fault((*brief.path, "chocks", name, "straps"), one.straps.count,
+                  f"0, or a base or a place {over:.0f} mm further in",
+                  f"an eye of its straps would lie {over:.0f} mm off the base")]
+
+
+def _over_edge(middle: tuple[float, float], turn: float, spots: Iterable[tuple[float, float]], length: float,
+               width: float) -> float:
+    """How far the worst of some spots, given along and across a chock's axis, lies over a base's edge [mm]."""
+    ahead, aside = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    worst = -math.inf
+    for along, across in spots:
+        x, y = middle[0] + along * ahead - across * aside, middle[1] + along * aside + across * ahead
+        worst = max(worst, -x, x - length, -y, y - width)
+    return worst
 
 
 def _rib_on_base(brief: Brief, path: Path, one: Chock, cylinder: Cylinder) -> list[Fault]:
     """Each rib's foot within the base."""
     cut, (cx, cy) = chocks.section(one, cylinder), centre(brief.cradle, one.at)
     length, width, _ = brief.cradle.block
-    turn, (low, high) = math.radians(one.turn), bottle.straight(cylinder)
+    low, high = bottle.straight(cylinder)
     sheet = brief.stocks[one.stock].true_thickness * one.layers
-    worst = 0.0
-    for middle in chocks.rib_positions(one, cylinder):
-        for u in (-cut.half_width, cut.half_width):
-            for s in (-sheet / 2, sheet / 2):
-                along = middle - (low + high) / 2 + s
-                x = cx + along * math.cos(turn) - u * math.sin(turn)
-                y = cy + along * math.sin(turn) + u * math.cos(turn)
-                worst = max(worst, -x, x - length, -y, y - width)
+    spots = [(rib - (low + high) / 2 + end * sheet / 2, side * cut.half_width)
+             for rib in chocks.rib_positions(one, cylinder) for end in (-1, 1) for side in (-1, 1)]
+    worst = _over_edge((cx, cy), one.turn, spots, length, width)
     if worst <= 0:
         return []
     return [Fault((*path, "at"), [cx, cy], f"a place, or a base, {worst:.0f} mm further in",
@@ -170,7 +228,31 @@ def _in_locker(brief: Brief, spec: Spec) -> list[Fault]:
     if above > 0:
         return [Fault((*brief.path, "block"), list(brief.cradle.block), f"a block {above:.1f} mm lower",
                       f"the block would be taller than {brief.cradle.locker}")]
-    return []
+    return [] if brief.leans else _sole_through(brief, room.sole, frame)
+
+
+def _sole_through(brief: Brief, sole: Frame, frame: Frame) -> list[Fault]:
+    """A level block stands in a sloping sole up to its highest corner: the sole must not come through its top, nor
+    through the floor of a seat."""
+    length, width, height = brief.cradle.block
+    path: Path = (*brief.path, "sits")
+    instead = "with the sole, or a flatter sole"
+    spots = [frame.place((i * length, j * width, height)) for i in (0, 1) for j in (0, 1)]
+    through = max(locker.sole_height(sole, x, y) - z for x, y, z in spots)
+    if through > -LEAST_WEB:
+        return [Fault(path, brief.cradle.sits, f"{instead}, or a block {through + LEAST_WEB:.1f} mm higher",
+                      f"level, {height:g} mm high, it would lie under the sole at one end")]
+    found = []
+    steep = math.hypot(sole.z[0], sole.z[1]) / sole.z[2]
+    for name, one in brief.cradle.seats.items():
+        _, cylinder = brief.cylinder_of(name, one.cylinder)
+        cut = seats.recess(one, cylinder, brief.build, block_height=height, bed=brief.cradle.bed).cut
+        x, y, floor = frame.place((*centre(brief.cradle, one.at), cut.floor))
+        through = locker.sole_height(sole, x, y) + steep * cut.radius - floor
+        if through > 0:
+            found.append(Fault(path, brief.cradle.sits, f"{instead}, or a block {through:.1f} mm higher",
+                               f"the sole would come through the floor of {name}"))
+    return found
 
 
 def _across_centreline(brief: Brief) -> list[Fault]:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from moldplan.errors import Path
+from moldplan.quantity import plain
 from moldplan.shape import cylinder as bottle
 from moldplan.shape.body import Shaped, revolved
 from moldplan.shape.chain import Chain, Step
@@ -142,15 +143,16 @@ def _across(seat: Seat, cylinder: Cylinder, made: Recess, *, bed: float, level: 
     reference = bottle.widest_below(cylinder, seat.depth, locate=seat.locate)
     per_face = 1 / math.cos(slant)
     what = "foot" if seat.locate == "foot" and cylinder.foot else "body"
+    on_knuckle = not (cylinder.foot and reference == cylinder.foot.diameter / 2) and reference < cylinder.radius - 1e-6
     coat = build.in_mold if seat.insert.use == "mold" else 0.0
     steps = [
         Step(name=f"cylinder, radius at the {what}", nominal=reference, tolerance=cylinder.across.tolerance / 2,
-             origin="half the measured diameter"),
+             origin="its knuckle at the rim's height" if on_knuckle else "half the measured diameter"),
         Step(name="clearance per side", nominal=seat.clearance_per_side, tolerance=0.0, origin="clearance_per_side"),
     ]
     if seat.liner:
         steps.append(Step(name="liner", nominal=seat.liner, tolerance=0.0, origin="liner"))
-    steps.append(Step(name=f"draft, {level:g} mm up at {seat.draft:g} deg", nominal=level * math.tan(slant),
+    steps.append(Step(name=f"draft, {plain(level)} mm up at {seat.draft:g} deg", nominal=level * math.tan(slant),
                       tolerance=0.0, origin="draft", surface="F"))
     steps.append(Step(name="paint", nominal=build.paint * per_face, tolerance=build.paint_tolerance * per_face,
                       origin="coats.paint", surface="M"))

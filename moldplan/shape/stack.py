@@ -1,7 +1,7 @@
 """A body as lifts of sheet: slabs between level planes of its own axes.
 
 In       a Shaped in its own axes (z = the sheets' normal), the level of the lowest sheet, the sheet's thickness.
-Out      one Shaped a lift, lowest first, with the roles of the body it came from.
+Out      one Shaped a lift, lowest first, with the roles of the body it came from, and upper face, lower face.
 Not here which of a lift's two outlines is cut (cut/outline.py).
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from moldplan.shape.body import Frame, Shaped, block
+from moldplan.shape.body import Shaped, split_level
 
 
 @dataclass(frozen=True)
@@ -27,16 +27,9 @@ def lifts(whole: Shaped, *, low: float, high: float, sheet: float) -> tuple[Lift
 
     A remainder under 0.05 mm is not a lift of its own: it goes with the one below.
     """
-    box = whole.solid.BoundingBox()
-    margin = 10.0
-    length, width = box.xmax - box.xmin + 2 * margin, box.ymax - box.ymin + 2 * margin
     count = max(math.ceil((high - low - 0.05) / sheet), 1)
-    made = []
-    for number in range(count):
-        bottom = low + number * sheet
-        top = high if number == count - 1 else bottom + sheet
-        slab = block(length, width, top - bottom).renamed({"top": "upper face", "underside": "lower face"})
-        one = whole.common(slab.moved(Frame((box.xmin - margin, box.ymin - margin, bottom))))
-        if one.solid.Volume() > 1e-6:
-            made.append(Lift(one, bottom, top))
-    return tuple(made)
+    levels = [low + number * sheet for number in range(1, count)]
+    bounds = [low, *levels, high]
+    parts = split_level(whole, levels)
+    slabs = zip(split_level(whole, levels), bounds[:-1], bounds[1:], strict=True)
+    return tuple(Lift(part, bottom, top) for part, bottom, top in slabs if part is not None)
