@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from moldplan.check.gap import Gap, boxes_apart, corners, least, place
+from moldplan.check.gap import nearest as to_nearest
 from moldplan.check.limits import bound, value_at
 from moldplan.check.reach import extent
 from moldplan.check.spot import HAIR, Spot, grown, shifts, up
@@ -50,17 +51,13 @@ class Near:
 
 def nearest(spot: Spot) -> Near | None:
     """Exact distance to the nearest other stand; those whose boxes are further off are not measured."""
-    own = [(solid, corners(solid)) for solid in spot.solids]
-    pairs = [(boxes_apart(box, theirs), other, solid, them) for other in spot.others for them in other.solids
-             for theirs in (corners(them),) for solid, box in own]
-    best: Near | None = None
-    for bound_below, other, solid, them in sorted(pairs, key=lambda pair: pair[0]):
-        if best and bound_below >= best.gap.size:
-            break
-        gap = least(solid, them)
-        if best is None or gap.size < best.gap.size:
-            best = Near(gap, other)
-    return best
+    others = {f"{n} {k}": (other, solid) for n, other in enumerate(spot.others)
+              for k, solid in enumerate(other.solids)}
+    if not others:
+        return None
+    shapes = {name: solid for name, (_, solid) in others.items()}
+    gap, name = min((to_nearest(own, shapes) for own in spot.solids), key=lambda found: found[0].size)
+    return Near(gap, others[name][0])
 
 
 def neighbour(spot: Spot) -> list[Finding]:
@@ -229,15 +226,11 @@ def over_seat(spot: Spot) -> list[Finding]:
     if spot.envelope is None:
         return []
     limit = bound("envelope-gap", spot.spec)
-    valve, block = spot.envelope.solid, spot.block
-    solids = {host.name: host.solid for host in (*spot.hosts, *((block,) if block else ()))}
-    own, gap = corners(valve), None
-    for apart, solid in sorted(((boxes_apart(own, corners(s)), s) for s in solids.values()), key=lambda pair: pair[0]):
-        if gap is None or apart < gap.size:
-            found = least(valve, solid)
-            gap = found if gap is None or found.size < gap.size else gap
-    if gap is None:
+    block = spot.block
+    solids = {body.name: body.solid for body in (*spot.hosts, *((block,) if block else ()))}
+    if not solids:
         return []
+    gap, _ = to_nearest(spot.envelope.solid, solids)
     short = limit.short(gap.size)
     moves = grown("rise {to} mm", (*spot.path, "rise"), spot.value("rise"), short, grid=1.0)
     if spot.stand.kind == "seat":

@@ -8,7 +8,7 @@ Not here which gaps matter, what they are held against, how far a body reaches (
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -69,13 +69,13 @@ def _shape(one: cq.Shape | Sequence[cq.Face]) -> Any:
     return one[0].wrapped if len(one) == 1 else cq.Compound.makeCompound(list(one)).wrapped
 
 
-def corners(shape: cq.Shape) -> tuple[Vector, Vector]:
-    """A box that surely holds the shape, quick and a little generous."""
+def corners(shape: cq.Shape | Sequence[cq.Face]) -> tuple[Vector, Vector]:
+    """A box that surely holds a shape, quick and a little generous."""
     from OCP.Bnd import Bnd_Box
     from OCP.BRepBndLib import BRepBndLib
 
     box = Bnd_Box()
-    BRepBndLib.Add_s(shape.wrapped, box, False)
+    BRepBndLib.Add_s(_shape(shape), box, False)
     x0, y0, z0, x1, y1, z1 = box.Get()
     return (x0, y0, z0), (x1, y1, z1)
 
@@ -84,6 +84,25 @@ def boxes_apart(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> flo
     """Distance between two boxes: never more than that between what they hold."""
     steps = [max(other[0][k] - one[1][k], one[0][k] - other[1][k], 0.0) for k in range(3)]
     return math.hypot(*steps)
+
+
+def nearest(one: cq.Shape | Sequence[cq.Face], others: Mapping[str, cq.Shape | Sequence[cq.Face]]) -> tuple[Gap, str]:
+    """The nearest of several shapes and its name; those whose boxes are further off are not measured.
+
+    Raises GeometryError when there is none.
+    """
+    own = corners(one)
+    ranked = sorted(((boxes_apart(own, corners(other)), name) for name, other in others.items()), key=lambda r: r[0])
+    best: tuple[Gap, str] | None = None
+    for apart, name in ranked:
+        if best is not None and apart >= best[0].size:
+            break
+        gap = least(one, others[name])
+        if best is None or gap.size < best[0].size:
+            best = (gap, name)
+    if best is None:
+        raise GeometryError("there is nothing to measure to")
+    return best
 
 
 def across(gap: Gap, axis: Vector) -> float:

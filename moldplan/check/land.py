@@ -7,7 +7,7 @@ Not here what lies on the core (skins, paint).
 
 from __future__ import annotations
 
-from moldplan.check.gap import Gap, least
+from moldplan.check.gap import Gap, least, nearest
 from moldplan.check.limits import bound, value_at
 from moldplan.check.spot import HAIR, Spot, grown, shifts, up
 from moldplan.finding import Edit, Finding, Move
@@ -23,15 +23,13 @@ def land(spot: Spot) -> list[Finding]:
     roles, name = core.shaped.roles, spot.stand.roles
     wall, floor = roles.get(f"{name} wall", ()), roles.get(f"{name} floor", ())
     found: list[Finding] = []
-    gaps: list[tuple[Gap, str]] = []
-    if wall:
-        gaps += [(least(wall, roles[side]), f"the block's {side} side") for side in SIDES if roles.get(side)]
-        for other in spot.others:
-            theirs = roles.get(f"{other.stand.roles} wall", ())
-            if other.cradle_path == spot.cradle_path and other.stand.hand == spot.stand.hand and theirs:
-                gaps.append((least(wall, theirs), str(other.path[-1])))
-    if gaps:
-        found.append(_beside(spot, *min(gaps, key=lambda each: each[0].size)))
+    beside = {f"the block's {side} side": roles[side] for side in SIDES if roles.get(side)}
+    for other in spot.others:
+        theirs = roles.get(f"{other.stand.roles} wall", ())
+        if other.cradle_path == spot.cradle_path and other.stand.hand == spot.stand.hand and theirs:
+            beside[str(other.path[-1])] = theirs
+    if wall and beside:
+        found.append(_beside(spot, *nearest(wall, beside)))
     if floor and roles.get("underside"):
         found.append(_under(spot, least(floor, roles["underside"])))
     return found
