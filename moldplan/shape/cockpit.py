@@ -304,6 +304,7 @@ def _mold_bodies(
     stock = brief.stocks[one.mold_stock]
     pieces = [
         *molds.strips(one, made.levels, made.runs, build, start=start),
+        *molds.sump_discs(one, made.levels, made.runs, build),
         molds.centre_block(one, made.levels, build, start=start),
     ]
     if one.mold == "frame":
@@ -350,7 +351,12 @@ def _mold_sheets(
     table: float,
     notes: tuple[str, ...],
 ) -> list[Body]:
-    """Lifts of one piece. In the mold the table is below, so a lift's face up looks down in the boat."""
+    """Lifts of one piece. In the mold the table is below, so a lift's face up looks down in the boat.
+
+    A sump's disc is turned from whatever scrap is that thick: it has no sheets.
+    """
+    if piece.role == "sump disc":
+        return []
     lowest, highest = levels_of(piece.shaped.solid)
     turned = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
     if piece.role == "table":
@@ -386,5 +392,5 @@ def _break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:
     def named(*words: str) -> tuple[str, ...]:
         return tuple(p.name for p in pieces if any(p.name.endswith(w) for w in words))
 
-    groups = (named("fence"), named(" table"), named("centre block"), named("corner"), named(" side"))
+    groups = (named("fence"), named(" table"), named("centre block"), named("sump disc"), named("corner"), named(" side"))
     return tuple(g for g in groups if g)

@@ -15,8 +15,18 @@ import math
 from dataclasses import dataclass
 
 from moldplan.shape.body import Frame as Axes
-from moldplan.shape.body import Shaped, block
-from moldplan.shape.hatch import EDGE, Levels, Runs, finished_line, moved, offsets, rounded
+from moldplan.shape.body import Shaped, block, rod
+from moldplan.shape.hatch import (
+    EDGE,
+    Levels,
+    Runs,
+    drain_place,
+    finished_line,
+    middle_of,
+    moved,
+    offsets,
+    rounded,
+)
 from moldplan.shape.lid import rounded_plate
 from moldplan.shape.ring import Line, Plane2, Ring, Section, sweep
 from moldplan.shape.seat import Build
@@ -93,12 +103,26 @@ def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float)
     return found
 
 
+def sump_discs(hatch: Hatch, made: Levels, way: Runs, build: Build) -> list[MoldPiece]:
+    """A disc on the strip for each sump, as wide as its drain's flange."""
+    found = []
+    for name, drain in hatch.drains.items():
+        if drain.sump:
+            x, y = middle_of(way, drain_place(way.ring, hatch, drain))
+            floor = -made.drain - build.paint
+            disc = rod(drain.flange / 2, (x, y, floor - drain.sump), (0, 0, drain.sump), "molding sump")
+            face = {f for f in disc.solid.Faces() if f.geomType() == "PLANE" and f.Center().z < floor - 1e-6}
+            roles = {**disc.roles, "molding floor": tuple(face)}
+            found.append(MoldPiece(name=f"{name} sump disc", role="sump disc", shaped=Shaped(disc.solid, roles)))
+    return found
+
+
 def centre_block(hatch: Hatch, made: Levels, build: Build, *, start: float) -> MoldPiece:
     """The block that makes the landing, between the strips; with an upstand it is a ring, which the laminate turns
     down inside of."""
-    (length, width), a = hatch.clear_opening, offsets(hatch).landing
-    line, _ = finished_line(hatch, made, made.high, start=start, trim=build.paint, build=build)
-    face, _ = moved(line, [0.0] * len(line), build.paint)
+    length, width = hatch.clear_opening
+    line, radii = finished_line(hatch, made, made.high, start=start, trim=build.paint, build=build)
+    face, bent = moved(line, radii, build.paint)
     edge = face[2 if hatch.upstand else 1]
     out, level = edge[0], edge[1]
     body = rounded_plate(
@@ -111,11 +135,14 @@ def centre_block(hatch: Hatch, made: Levels, build: Build, *, start: float) -> M
             length + 2 * inner,
             width + 2 * inner,
             hatch.corner_radius + inner,
-            (level - 1, 60.0),
-            grow=-(61.0 - level) * math.tan(math.radians(hatch.gutter.draft)),
+            (level, 60.0),
+            grow=-(60.0 - level) * math.tan(math.radians(hatch.gutter.draft)),
         )
         body = body.cut(hollow.renamed({"side": "molding upstand"}))
-    assert a > 0
+        upstand = set(body.faces("molding upstand"))
+        edges = [e for f in body.faces("molding landing") for e in f.Edges()
+                 if any(e.isSame(g) for u in upstand for g in u.Edges())]
+        body = body.rounded(edges, bent[1], "molding upstand root")
     return MoldPiece(name="centre block", role="centre block", shaped=body)
 
 

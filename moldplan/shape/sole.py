@@ -105,15 +105,16 @@ def slab(face: Surface, bounds: tuple[float, float, float, float], *, above: flo
 
     x0, y0, x1, y1 = bounds
     reach = 2 * math.hypot(x1 - x0, y1 - y0) + 200
-    steep = math.sqrt(1 + face.slope[0] ** 2 + face.slope[1] ** 2)
     if not face.radius:
         at = face.frame(*face.middle, 0.0)
         made = block(2 * reach, 2 * reach, above - below).renamed({"top": "top", "underside": "underside"})
         return made.moved(at.inside(Frame((-reach, -reach, below))))
     along = math.hypot(1.0, face.slope[0])
     axis = (1 / along, 0.0, face.slope[0] / along)
-    foot = cq.Vector(face.middle[0], face.middle[1], face.height - face.radius * steep) - cq.Vector(*axis) * reach
-    low, high = (face.radius / along + offset for offset in (below, above))
+    # the middle of the surface lies one radius from the axis, along the normal there
+    normal, radius = cq.Vector(*face.frame(*face.middle, 0.0).z), face.radius / along
+    foot = cq.Vector(*face.middle, face.height) - normal * radius - cq.Vector(*axis) * reach
+    low, high = (radius + offset for offset in (below, above))
     outer = rod(high, foot.toTuple(), tuple(2 * reach * c for c in axis), "top")  # type: ignore[arg-type]
     inner = rod(low, foot.toTuple(), tuple(2 * reach * c for c in axis), "underside")  # type: ignore[arg-type]
     return outer.cut(inner)

@@ -30,6 +30,5 @@ def lifts(whole: Shaped, *, low: float, high: float, sheet: float) -> tuple[Lift
     count = max(math.ceil((high - low - 0.05) / sheet), 1)
     levels = [low + number * sheet for number in range(1, count)]
     bounds = [low, *levels, high]
-    parts = split_level(whole, levels)
     slabs = zip(split_level(whole, levels), bounds[:-1], bounds[1:], strict=True)
     return tuple(Lift(part, bottom, top) for part, bottom, top in slabs if part is not None)

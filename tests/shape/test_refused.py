@@ -26,6 +26,16 @@ LOCKER = {"box": {"from": [0, 100, 0], "to": [600, 700, 700]}, "lid": {"clear_op
     ({"chocks": {"gas": CHOCK | {"limber": 30}}, "block": (600, 400, 20)}, "chocks.gas.limber", "into the arc"),
     ({"chocks": {"gas": CHOCK | {"edge_radius": 9}}, "block": (600, 400, 20)}, "chocks.gas.edge_radius", "meet"),
     ({"chocks": {"gas": CHOCK}, "block": (600, 200, 20)}, "chocks.gas.at", "over the base's edge"),
+    ({"seats": {"gas": SEAT | {"depth": 6, "limber": {"towards": "aft", "bore": 6}}}}, "seats.gas.depth", "least bore"),
+    ({"seats": {"gas": SEAT | {"depth": 8, "floor_fillet": 6}}, "coats": {"paint": 5}}, "floor_fillet", "reach the rim"),
+    ({"seats": {"gas": SEAT | {"depth": 3, "floor_fillet": 0}}, "coats": {"paint": 5}}, "seats.gas.depth", "paint"),
+    ({"chocks": {"gas": CHOCK | {"rise": 2, "limber": 0}}, "block": (600, 400, 20), "coats": {"paint": 5}},
+     "chocks.gas.rise", "under the arc"),
+    ({"chocks": {"gas": CHOCK | {"shoulder": 3, "wrap": 40}}, "block": (600, 400, 20), "coats": {"paint": 5}},
+     "chocks.gas.shoulder", "beside the arc"),
+    ({"chocks": {"gas": {"straps": 2, "wrap": 60}}, "block": (600, 260, 20)}, "chocks.gas.straps", "off the base"),
+    ({"cradle": {"locker": "l"}, "lockers": {"l": LOCKER | {"sole": {"fall": "20 %"}}}}, "sits", "under the sole"),
+    ({"cradle": {"locker": "l"}, "lockers": {"l": LOCKER | {"sole": {"fall": "15 %"}}}}, "sits", "the floor of gas"),
     ({"cradle": {"hand": "both", "at": [0, -100]}}, "hand", "its own twin"),
     ({"cradle": {"locker": "l", "at": [-50, 150]}, "lockers": {"l": LOCKER}}, "cradles.block.at", "through the wall"),
     ({"block": (400, 400, 80), "cradle": {"locker": "l"},
@@ -64,3 +74,22 @@ def test_nothing_left_open_is_left_untold(spec):
     assert {"cradles.block.at", "cradles.block.skin", "cradles.block.seats.gas.at",
             "cradles.block.seats.gas.floor_fillet", "cradles.block.seats.gas.limber"} <= told
     assert all(choice.why for choice in made.choices)
+
+
+def test_the_sole_under_a_level_block_is_told_by_how_much(spec):
+    """A sole of 20 % under 400 mm rises 80 mm, as high as the block: 1 mm short of the least that must be left."""
+    with pytest.raises(SpecFault) as caught:
+        resolve(spec(cradle={"locker": "l"}, lockers={"l": LOCKER | {"sole": {"fall": "20 %"}}}))
+    assert "a block 1.0 mm higher" in caught.value.faults[0].allowed
+
+
+def test_an_eye_off_the_base_is_told_by_how_much(spec):
+    """Eyes lie at 133.5 + 2 / 2 mm from the middle; a base of 260 mm ends at 130."""
+    with pytest.raises(SpecFault) as caught:
+        resolve(spec(chocks={"gas": {"straps": 2, "wrap": 60}}, block=(600, 260, 20)))
+    assert any("4 mm off" in f.why or "5 mm off" in f.why for f in caught.value.faults)
+
+
+def test_a_chock_with_a_dot_in_its_name_is_shaped(shaped):
+    _, made = shaped(chocks={"no. 1": {"cylinder": "gas", "straps": 1}}, block=(600, 400, 20))
+    assert "block.no. 1 rib 1" in made.bodies

@@ -1,0 +1,182 @@
+"""Hatch frames: the section sum by hand, the molding against integrals and Pappus, the mold against the molding."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import quad
+
+from moldplan.shape import hatch as frames
+from moldplan.shape import lid as lids
+from moldplan.shape import mold as molds
+from moldplan.shape.seat import Build
+from moldplan.spec.sole import Hatch
+
+BUILD = Build(skin=1.2, skin_tolerance=0.18, lap=0.6, paint=0.3, paint_tolerance=0.09, in_mold=0.0,
+              in_mold_tolerance=0.0, cut_tolerance=0.5, origin="two plies")
+
+
+def hatch(**more):
+    fields = {"centre": [0, 0], "clear_opening": [500, 400], "corner_radius": 40,
+              "gutter": {"width": 40, "depth": 24, "fall": "1:50", "draft": 4, "root_radius": 6},
+              "lid": {"thickness": 22, "gasket": {"free": 10, "squeeze": 0.4}},
+              "drains": {"a": {"at": "aft port", "bore": 19}, "b": {"at": "aft starboard", "bore": 19}}}
+    return Hatch.model_validate(fields | more)
+
+
+def test_the_section_sum_by_hand():
+    one = hatch()
+    made = frames.levels(one, paint=0.3)
+    # A = 22 + 10 x 0.6; B = A + 24; C = B + a fiftieth of the longest run: from the middle of the forward side to a
+    # corner of the aft side, on the middle of the gutter
+    corner = math.pi / 2 * (40 + 25 + 20)
+    run = (400 - 80) / 2 + corner + (500 - 80) + corner / 2
+    assert (made.landing, made.high) == (28.0, 52.0)
+    assert made.drain == pytest.approx(52 + run / 50)
+    assert frames.levels(hatch(lid={"thickness": 22, "finished": False}), paint=0.3).lid == pytest.approx(22.6)
+
+
+def test_the_offsets_by_hand():
+    made = frames.offsets(hatch())
+    assert (made.landing, made.gutter, made.lid, made.flange) == (25, 65, 62, 115)
+
+
+@settings(max_examples=8, deadline=None)
+@given(depth=st.floats(12, 40), width=st.floats(38, 70), draft=st.floats(1, 8), landing=st.floats(15, 40),
+       radius=st.floats(15, 100), upstand=st.sampled_from([0, 5]), lies=st.sampled_from(["rebated", "under"]))
+def test_a_level_frame_has_the_volume_that_pappus_gives(depth, width, draft, landing, radius, upstand, lies):
+    one = hatch(corner_radius=radius, landing=landing, upstand=upstand, bond_flange={"lies": lies},
+                lid={"thickness": 22, "gasket": {"free": 10, "squeeze": 0.4, "width": 8}},
+                gutter={"width": width, "depth": depth, "fall": 0, "draft": draft, "root_radius": 5})
+    made = frames.levels(one, paint=0.3)
+    way, start = frames.runs(one, made), frames.start_level(one, sole=22.4)
+    from moldplan.shape.ring import sweep
+
+    body = sweep(way.ring, lambda s: frames.section(one, made, BUILD, way.level(s), start=start))
+    area, arm = section_of(body)
+    # Pappus: the straights count the area, the four corners turn it once about their own centres
+    straight = 2 * (500 + 400 - 4 * radius)
+    assert body.solid.isValid()
+    assert body.solid.Volume() == pytest.approx(area * (straight + 2 * math.pi * (radius + arm)), rel=1e-6)
+
+
+def section_of(body):
+    """Area of the molding cut across at the middle of its forward side, and its centroid outside the opening."""
+    import cadquery as cq
+
+    plane = cq.Face.makePlane(2000, 2000, cq.Vector(0, 0, 0), cq.Vector(0, 1, 0))
+    cut = [f for f in plane.intersect(body.solid).Faces() if f.Center().x > 0]
+    return sum(f.Area() for f in cut), sum(f.Area() * f.Center().x for f in cut) / sum(f.Area() for f in cut) - 250
+
+
+def test_a_falling_gutter_has_the_volume_of_its_section_along_the_way():
+    one = hatch()
+    made = frames.levels(one, paint=0.3)
+    way = frames.runs(one, made)
+    from moldplan.shape.ring import sweep
+
+    body = sweep(way.ring, lambda s: frames.section(one, made, BUILD, way.level(s), start=0.0), breaks=way.kinks)
+
+    def slice_at(s):
+        area, arm = polygon(frames.section(one, made, BUILD, way.level(s), start=0.0))
+        corner = way.ring.is_corner(s)
+        return area * ((40 + arm) / (40 + way.ring.off) if corner else 1.0)
+
+    marks = sorted({*way.ring.bounds, *(k % way.ring.whole for k in way.kinks)})
+    want = sum(quad(slice_at, a + 1e-9, b - 1e-9, epsrel=1e-9)[0] for a, b in zip(marks, marks[1:], strict=False))
+    assert body.solid.isValid()
+    assert body.solid.Volume() == pytest.approx(want, rel=1e-6)
+
+
+CHORDS = 2000
+
+
+def polygon(section):
+    """Area of a closed section and its centroid's u, arcs in CHORDS chords each: no kernel involved."""
+    spots = []
+    for edge in section:
+        if hasattr(edge, "middle"):
+            spots += arc_points(edge.start, edge.middle, edge.end)
+        else:
+            spots.append(edge.start)
+    pairs = list(zip(spots, spots[1:] + spots[:1], strict=True))
+    double = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)
+    moment = sum((a[0] + b[0]) * (a[0] * b[1] - b[0] * a[1]) for a, b in pairs) / 6
+    return abs(double) / 2, moment / (double / 2)
+
+
+def arc_points(a, m, b):
+    (ax, ay), (mx, my), (bx, by) = a, m, b
+    d = 2 * (ax * (my - by) + mx * (by - ay) + bx * (ay - my))
+    ux = ((ax**2 + ay**2) * (my - by) + (mx**2 + my**2) * (by - ay) + (bx**2 + by**2) * (ay - my)) / d
+    uy = ((ax**2 + ay**2) * (bx - mx) + (mx**2 + my**2) * (ax - bx) + (bx**2 + by**2) * (mx - ax)) / d
+    start, middle, end = (math.atan2(p[1] - uy, p[0] - ux) for p in (a, m, b))
+    sweep = (end - start) % (2 * math.pi)
+    if (middle - start) % (2 * math.pi) > sweep:
+        sweep -= 2 * math.pi
+    radius = math.hypot(ax - ux, ay - uy)
+    return [(ux + radius * math.cos(start + sweep * k / CHORDS), uy + radius * math.sin(start + sweep * k / CHORDS))
+            for k in range(CHORDS)]
+
+
+@given(st.floats(0, 1), st.floats(0, 1))
+def test_the_floor_never_rises_towards_the_next_drain(share, step):
+    one = hatch()
+    way = frames.runs(one, frames.levels(one, paint=0.3))
+    for drain, high in zip(way.drains, way.highs, strict=True):
+        a = drain + share * (high - drain)
+        b = a + step * (high - a)
+        assert way.level(b) <= way.level(a) + 1e-9  # further from the drain, less deep
+    assert max(way.level(d) for d in way.drains) == pytest.approx(min(way.level(d) for d in way.drains))
+
+
+def test_strips_differ_in_height_by_run_times_fall():
+    one = hatch()
+    made = frames.levels(one, paint=0.3)
+    way = frames.runs(one, made)
+    strips = {p.name: p for p in molds.strips(one, made, way, BUILD, start=0.0)}
+    (at, low), (end, high) = strips["port side"].heights
+    fall = (made.drain - made.high) / way.longest
+    assert high - low == pytest.approx((end - at) * fall)
+    assert fall == pytest.approx(1 / 50)
+
+
+@pytest.mark.parametrize("more", [{}, {"upstand": 5}, {"bond_flange": {"lies": "under"}}])
+def test_the_mold_touches_the_molding_and_never_enters_it(more):
+    one = hatch(**more)
+    made = frames.frame(one, BUILD, sole=22.4)
+    start = frames.start_level(one, sole=22.4)
+    pieces = [*molds.strips(one, made.levels, made.runs, BUILD, start=start),
+              molds.centre_block(one, made.levels, BUILD, start=start)]
+    for piece in pieces:
+        assert piece.shaped.solid.isValid()
+        assert piece.shaped.solid.intersect(made.molding.solid).Volume() < 1.0, piece.name
+    floor = made.molding.faces("floor")[0]
+    assert min(f.distance(floor) for p in pieces for f in p.shaped.roles.get("molding floor", ())) < 1e-6
+
+
+def test_a_lid_lies_flush_in_its_rebate_with_its_gap():
+    one = hatch()
+    made = frames.frame(one, BUILD, sole=22.4)
+    closed = lids.lid(one, made.levels, made.offsets, BUILD)
+    top = closed.part.faces("top")[0].Center().z
+    assert top == pytest.approx(-0.3)  # flush once painted
+    # 3 mm finished at the top, two coats more when bare; measured square to the rim's level
+    wall = made.molding.faces("outer wall")
+    assert closed.part.solid.distance(wall[0]) == pytest.approx(3.6, abs=0.35)
+    assert closed.core.solid.Volume() < closed.part.solid.Volume()
+    assert closed.gasket.solid.BoundingBox().zmax == pytest.approx(-22, abs=1e-3)
+
+
+def test_the_lids_core_is_cut_back_and_tapered():
+    one = hatch(lid={"thickness": 22, "close_out": 30, "taper": 45, "edge_draft": 0})
+    made = frames.levels(one, paint=0.3)
+    closed = lids.lid(one, made, frames.offsets(one), BUILD)
+    thick = 22 - 0.6 - 2.4
+    part, core = closed.part.solid.BoundingBox(), closed.core.solid.BoundingBox()
+    assert part.xmax - core.xmax == pytest.approx(30, abs=1e-5)
+    assert core.zmax - core.zmin == pytest.approx(thick, abs=1e-5)
+    top = max(closed.core.solid.Faces(), key=lambda f: f.Center().z).BoundingBox()
+    # 45 deg: the run is as long as the core is thick (plain trigonometry)
+    assert core.xmax - top.xmax == pytest.approx(thick, abs=1e-5)
