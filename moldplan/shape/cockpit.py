@@ -392,5 +392,6 @@ def _break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:
     def named(*words: str) -> tuple[str, ...]:
         return tuple(p.name for p in pieces if any(p.name.endswith(w) for w in words))
 
-    groups = (named("fence"), named(" table"), named("centre block"), named("sump disc"), named("corner"), named(" side"))
+    words = ("fence", " table", "centre block", "sump disc", "corner", " side")
+    groups = tuple(named(word) for word in words)
     return tuple(g for g in groups if g)
