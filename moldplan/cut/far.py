@@ -46,10 +46,22 @@ def _beside(loop: Loop, cut: Sequence[Loop]) -> list[Loop]:
             runs[-1].append(walk[index % len(walk)])
         elif runs[-1]:
             runs.append([])
-    closed = [_closed(run) for run in runs if run]
-    if any(abs(area(part)) < DIFFERS * length(part) for part in closed):
-        closed = [_closed([s for run in runs for s in run])]  # the sides of a groove, each a line by itself
+    runs = [run for run in runs if run]
+    if len(runs) == 1 and len(runs[0]) == 1:
+        return [loop]  # one edge by itself would be closed by a line across the piece
+    closed = [_closed(run) for run in runs]
+    together = _closed([s for run in runs for s in run])
+    if any(abs(area(part)) < DIFFERS * length(part) for part in closed) or _joined_on(runs, lines):
+        closed = [together]  # the sides of a groove, or of a strip: the lines that join them are cut already
     return closed if not any(map(faults, closed)) else [loop]
+
+
+def _joined_on(runs: Sequence[Sequence[Segment]], lines: Sequence[Segment]) -> bool:
+    """Whether runs joined end to end by straight lines are joined along what is cut."""
+    joints = [(run[-1].end, runs[(k + 1) % len(runs)][0].start) for k, run in enumerate(runs)]
+    return len(runs) > 1 and all(
+        min(from_point(line, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)) for line in lines) < DIFFERS for a, b in joints
+    )
 
 
 def _closed(run: Sequence[Segment]) -> Loop:

@@ -18,18 +18,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+from moldplan.cut.extent import holding, levels
 from moldplan.cut.far import DIFFERS, among, differing, marked
-from moldplan.cut.loop import area, moved_outline, segments
+from moldplan.cut.loop import area, moved_outline, segments, wound
 from moldplan.cut.piece import Loop, Outline
-from moldplan.cut.profile import Region, level_faces, polygon, region_of, section, united, upright
+from moldplan.cut.profile import Region, edges_of, level_faces, polygon, real, region_of, section, united, upright
+from moldplan.cut.wedge import bevel_note, squared, wedge_note
 from moldplan.errors import GeometryError
-from moldplan.shape.body import Body
+from moldplan.shape.body import Body, loose_box
 
 if TYPE_CHECKING:
     import cadquery as cq
     from shapely import Polygon
 
 ROUND = 0.97  # a circle that fills so much of an opening is meant to be it; the rest is a groove's mouth
+Span = tuple[float, float]  # lowest and highest level [mm]
 HAIR = 1e-4  # how far beside a height where the body changes a section is taken [mm]
 
 
@@ -45,45 +48,68 @@ class Flat:
 def flatten(body: Body) -> tuple[Flat, ...]:
     """The body's flat shapes, one for each lump that its sheet falls into; see the module's text for what is cut."""
     solid = body.solid.moved(body.frame.location.inverse)
-    box = solid.BoundingBox(1e-4)
-    reach = 2.5 * max(abs(v) for v in (box.xmin, box.xmax, box.ymin, box.ymax, 1.0))
-    stack, ends = _stack(solid, box, reach)
-    floors = _floors(solid, box, reach)
-    notes = _height_notes(body, solid, box)
-    joined: tuple[Region, ...] = ()
+    low, high = levels(solid)
+    box = loose_box(solid)
+    reach = 2.5 * max(*(abs(v) for k, v in enumerate(box) if k % 3 < 2), 1.0)
+    stack, ends = _stack(solid, (low, high), reach)
+    floors = _floors(solid, (low, high), reach)
+    notes = _height_notes(body, solid, (low, high))
     flats = []
     for lump in _merged([region.polygon for region in stack]):
-        loops = _pick(lump, stack)
-        if loops is None:
-            joined = joined or united(_faces(_unlike(stack)))
-            loops = _pick(lump, joined)
+        loops = _pick(lump, stack) or _joined(lump, stack)
         if loops is None:
             raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow")
         outer, holes = loops
-        flats.append(_flat((outer, _openings(outer, holes, ends)), lump, ends, floors, notes))
+        flat = _flat((outer, _openings(outer, holes, ends)), lump, ends, floors, notes)
+        bevel = bevel_note(solid, turned=flat.up == "underside")
+        flats.append(replace(flat, notes=(*flat.notes, bevel)) if bevel else flat)
     if not flats:
         raise GeometryError(f"{body.name}: it has no level section; is its frame's z square to the sheet?")
     return tuple(flats)
 
 
-def _stack(
-    solid: cq.Shape, box: cq.BoundBox, reach: float
-) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
+def _stack(solid: cq.Shape, span: Span, reach: float) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
     """The regions of all heights looked at, and those of the lower and the upper face where these are level."""
-    level = level_faces(solid)
-
-    low = [region_of(face, z) for z, way, face in level if z - box.zmin < 1e-4 and way < 0]
-    high = [region_of(face, z) for z, way, face in level if box.zmax - z < 1e-4 and way > 0]
+    level, (bottom, top) = level_faces(solid), span
+    lower = [(face, z) for z, way, face in level if z - bottom < 1e-4 and way < 0]
+    upper = [(face, z) for z, way, face in level if top - z < 1e-4 and way > 0]
+    tapered = not lower or not upper
+    low, high = (_touching(real(_region(face, z, tapered) for face, z in side)) for side in (lower, upper))
+    held = {"low": low, "high": high, None: []}[holding(solid, bottom, top)]
+    if held:
+        return held, (low, high)
     stack = [*low, *high]
-    if not (upright(solid) and all(min(abs(z - box.zmin), abs(z - box.zmax)) < 1e-4 for z, _, _ in level)):
-        for z in _stations(solid, box):
+    if not (upright(solid) and all(min(abs(z - bottom), abs(z - top)) < 1e-4 for z, _, _ in level)):
+        for z in _stations(solid, span):
             stack.extend(section(solid, z, reach))
     return stack, (low, high)
 
 
-def _stations(solid: cq.Shape, box: cq.BoundBox) -> list[float]:
+def _region(face: cq.Face, z: float, tapered: bool) -> Region:
+    """A level face; of a sheet that is dressed to a taper, with its free curves squared off."""
+    region = region_of(face, z)
+    loop = squared(edges_of(face.outerWire())) if tapered and len(region.outer.vertices) > 4 else None
+    return region if loop is None else replace(region, outer=wound(loop, clockwise=False))
+
+
+def _touching(regions: Iterable[Region]) -> list[Region]:
+    """Regions of one level that share an edge, as one: a loft in two pieces has its face in two."""
+    regions = list(regions)
+    if len(regions) < 2:
+        return regions
+    joined = list(united(_faces(regions)))
+    before, after = (sum(_net(r) for r in each) for each in (regions, joined))
+    return joined if abs(after - before) < 1e-6 * before + DIFFERS**2 else regions
+
+
+def _net(region: Region) -> float:
+    """Area of a region [mm2]."""
+    return abs(area(region.outer)) - sum(abs(area(hole)) for hole in region.holes)
+
+
+def _stations(solid: cq.Shape, span: Span) -> list[float]:
     """Heights between the faces at which to look: beside each height where an edge ends, and midway between them."""
-    heights = sorted({round(v.Z, 6) for v in solid.Vertices()} | {round(box.zmin, 6), round(box.zmax, 6)})
+    heights = sorted({round(v.Z, 6) for v in solid.Vertices()} | {round(z, 6) for z in span})
     stations = []
     for low, high in zip(heights, heights[1:], strict=False):
         if high - low > 4 * HAIR:
@@ -91,19 +117,20 @@ def _stations(solid: cq.Shape, box: cq.BoundBox) -> list[float]:
     return stations
 
 
-def _height_notes(body: Body, solid: cq.Shape, box: cq.BoundBox) -> tuple[str, ...]:
+def _height_notes(body: Body, solid: cq.Shape, span: Span) -> tuple[str, ...]:
     """What to say about a body that is not of its sheet's thickness. Raises GeometryError when it is thicker."""
-    height = box.zmax - box.zmin
+    height = span[1] - span[0]
     thickness = body.thickness or height
     if height > thickness + 0.02:
         raise GeometryError(f"{body.name}: {height:.2f} mm high, yet cut from sheet of {thickness:.2f} mm")
     notes = []
     if height < thickness - 0.05:
         notes.append(f"brought from {thickness:.1f} to {height:.1f} mm thick after cutting")
-    ways = {way for z, way, _ in level_faces(solid) if z - box.zmin < 1e-4 or box.zmax - z < 1e-4}
+    ways = {way for z, way, _ in level_faces(solid) if z - span[0] < 1e-4 or span[1] - z < 1e-4}
     for way, name in ((-1, "underside"), (1, "upper face")):
         if way not in ways:
-            notes.append(f"{name} is not flat and level: shaped after cutting")
+            wedge = wedge_note(body, solid, span) if way > 0 else ""
+            notes.append(f"{name} is not flat and level: shaped after cutting" + (f" ({wedge})" if wedge else ""))
     return tuple(notes)
 
 
@@ -134,6 +161,15 @@ def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...
             return None
         holes.append(hole)
     return outer, tuple(sorted(holes, key=lambda h: polygon(h).bounds))
+
+
+def _joined(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...]] | None:
+    """The loops of a lump that no single region bounds: of the regions joined by the kernel."""
+    for share in (1.0, 0.2, 0.02):  # as few faces as will do; what the few leave out may be too much
+        loops = _pick(lump, united(_faces(_unlike(stack, share))))
+        if loops is not None:
+            return loops
+    return None
 
 
 def _matching(shape: Polygon, loops: Iterable[Loop], *, largest: bool) -> Loop | None:
@@ -204,12 +240,12 @@ def _main_circle(loop: Loop) -> Loop | None:
     return None
 
 
-def _unlike(stack: Sequence[Region]) -> list[Region]:
+def _unlike(stack: Sequence[Region], share: float) -> list[Region]:
     """Regions without those that hardly differ from one kept before: faces that nearly meet confuse the kernel."""
     kept: list[Region] = []
     for region in stack:
         shape = region.polygon
-        if all(shape.symmetric_difference(k.polygon).area > DIFFERS * shape.length for k in kept):
+        if all(shape.symmetric_difference(k.polygon).area > share * DIFFERS * shape.length for k in kept):
             kept.append(region)
     return kept
 
@@ -232,17 +268,17 @@ def _faces(stack: Sequence[Region]) -> list[cq.Face]:
 
 
 def _floors(
-    solid: cq.Shape, box: cq.BoundBox, reach: float
+    solid: cq.Shape, span: Span, reach: float
 ) -> tuple[list[tuple[Region, float]], list[tuple[Region, float]]]:
     """Level faces between the two big ones: floors of recesses from above and from below, with their depths."""
     above, below = [], []
     for z, way, face in level_faces(solid):
-        if box.zmin + DIFFERS < z < box.zmax - DIFFERS:
+        if span[0] + DIFFERS < z < span[1] - DIFFERS:
             region = _rounded_out(region_of(face, z), solid, z + way * HAIR, reach)
             if way > 0:
-                above.append((region, round(box.zmax - z, 5)))
+                above.append((region, round(span[1] - z, 5)))
             else:
-                below.append((region, round(z - box.zmin, 5)))
+                below.append((region, round(z - span[0], 5)))
     return above, below
 
 

@@ -22,6 +22,8 @@ from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body
 from moldplan.spec.model import Cutter
 
+FACED = ("melamine-faced board", "glass board")
+
 
 def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> tuple[Piece, ...]:
     """Every piece to cut, in the order of the bodies, equal ones merged into a quantity.
@@ -60,11 +62,22 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         outline_length=sum(length(loop) for loop in (outline.outer, *outline.holes)),
         hand=body.hand,
         grain=stock.grain,
-        notes=(*body.notes, *flat.notes),
+        notes=(*body.notes, *_thin_notes(body, stock, flat.notes), *flat.notes),
         bodies=(body.name,),
         up=flat.up,
         forward=_forward(body, flat.up),
     )
+
+
+def _thin_notes(body: Body, stock: Stock, said: tuple[str, ...]) -> tuple[str, ...]:
+    """What to say of a body that is thinner than its sheet, and is not shaped on top anyway."""
+    thickness = body.thickness or stock.true_thickness
+    if stock.true_thickness - thickness < 0.05 or any("shaped after cutting" in note for note in said):
+        return ()
+    if stock.kind in FACED:
+        return (f"{thickness:.1f} mm of a {stock.true_thickness:g} mm board: faced board is not planed, so take a "
+                "packer of that thickness, or a depth of whole boards",)
+    return (f"brought from {stock.true_thickness:.1f} to {thickness:.1f} mm thick after cutting",)
 
 
 def _forward(body: Body, up: str) -> float | None:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 ARC_TOLERANCE = 0.02  # a fitted arc leaves its curve by no more [mm]
 IN_FACT = 1e-6  # a curve this near a line or circle is one [mm]
+NEARLY = 1e-3  # and so is a smooth loft through circles, which swings about them [mm]
 NOTHING = LEAST**2  # a region or an opening smaller than this is none [mm2]
 FINE = 0.004  # chords of the polygons that only decide, never measure [mm]
 
@@ -57,12 +58,32 @@ def level_faces(solid: cq.Shape) -> tuple[tuple[float, int, cq.Face], ...]:
     """Every level flat face: its height, which way it looks (1 up, -1 down), the face."""
     found = []
     for face in solid.Faces():
-        if face.geomType() != "PLANE":
-            continue
-        normal = face.normalAt(None)
-        if abs(normal.z) > 1 - 1e-9:
-            found.append((face.Center().z, 1 if normal.z > 0 else -1, face))
+        way, z = way_of(face)
+        if way:
+            found.append((z, way, face))
     return tuple(found)
+
+
+def way_of(face: cq.Face) -> tuple[int, float]:
+    """Which way a level flat face looks (1 up, -1 down) and its height; 0 for a face that is not level and flat.
+
+    A free-form face is level when all its poles lie at one height: a loft between level lines gives such.
+    """
+    kind = face.geomType()
+    if kind == "PLANE":
+        normal = face.normalAt(None)
+        return (0, 0.0) if abs(normal.z) <= 1 - 1e-9 else (1 if normal.z > 0 else -1, face.Center().z)
+    if kind != "BSPLINE":
+        return 0, 0.0
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+    surface = BRepAdaptor_Surface(face.wrapped).BSpline()
+    first = surface.Pole(1, 1).Z()
+    for i in range(1, surface.NbUPoles() + 1):
+        for j in range(1, surface.NbVPoles() + 1):
+            if abs(surface.Pole(i, j).Z() - first) > IN_FACT:
+                return 0, 0.0
+    return (1 if face.normalAt(None).z > 0 else -1), first
 
 
 def upright(solid: cq.Shape) -> bool:
@@ -97,11 +118,11 @@ def section(solid: cq.Shape, z: float, reach: float) -> tuple[Region, ...]:
     import cadquery as cq
 
     plane = cq.Face.makePlane(reach, reach, cq.Vector(0, 0, z), cq.Vector(0, 0, 1))
-    return _real(region_of(face, z) for face in plane.intersect(solid).Faces())
+    return real(region_of(face, z) for face in plane.intersect(solid).Faces())
 
 
-def _real(regions: Iterable[Region]) -> tuple[Region, ...]:
-    """Without the slivers that a plane through an edge leaves."""
+def real(regions: Iterable[Region]) -> tuple[Region, ...]:
+    """Without the slivers that a plane through an edge, or a groove that grazes a face, leaves."""
     return tuple(region for region in regions if abs(area(region.outer)) > NOTHING)
 
 
@@ -111,28 +132,34 @@ def united(faces: Iterable[cq.Face]) -> tuple[Region, ...]:
 
     flat = [face.moved(cq.Location(cq.Vector(0, 0, -face.Center().z))) for face in faces]
     joined = flat[0].fuse(*flat[1:]).clean() if len(flat) > 1 else flat[0]
-    return _real(region_of(face, 0.0) for face in joined.Faces())
+    return real(region_of(face, 0.0) for face in joined.Faces())
 
 
 def loop_of(wire: cq.Wire) -> Loop:
     """A closed level wire as a loop in x and y. Raises GeometryError when it does not close."""
+    return tidied(Loop(tuple((*s.start, s.bulge) for edge in edges_of(wire) for s in edge)))
+
+
+def edges_of(wire: cq.Wire) -> list[list[Segment]]:
+    """A closed level wire edge by edge, each as lines and arcs. Raises GeometryError when it does not close."""
     from OCP.BRepTools import BRepTools_WireExplorer
     from OCP.TopAbs import TopAbs_REVERSED
 
-    walk: list[Segment] = []
+    found: list[list[Segment]] = []
     explorer = BRepTools_WireExplorer(wire.wrapped)
     while explorer.More():
         edge = explorer.Current()
         parts = _segments(edge)
         if edge.Orientation() == TopAbs_REVERSED:
             parts = [s.reversed() for s in reversed(parts)]
-        walk.extend(parts)
+        found.append(parts)
         explorer.Next()
+    walk = [s for edge in found for s in edge]
     for i, s in enumerate(walk):
         gap = math.dist(s.end, walk[(i + 1) % len(walk)].start)
         if gap > 1e-3:
             raise GeometryError(f"an outline does not close: a gap of {gap:.3g} mm at {s.end[0]:.2f}, {s.end[1]:.2f}")
-    return tidied(Loop(tuple((*s.start, s.bulge) for s in walk)))
+    return found
 
 
 def _segments(edge: Any) -> list[Segment]:
@@ -153,10 +180,12 @@ def _segments(edge: Any) -> list[Segment]:
     if kind == GeomAbs_Circle:
         return _arc(at, first, last)
     shares = [at(first + (last - first) * k / 40) for k in range(41)]
-    if _fits([Segment(shares[0], shares[-1])], shares, IN_FACT):
-        return [Segment(shares[0], shares[-1])]
-    arc = _arc(at, first, last)
-    return arc if _fits(arc, shares, IN_FACT) else _fitted(edge, first, last)
+    line, arc = [Segment(shares[0], shares[-1])], _arc(at, first, last)
+    for tolerance in (IN_FACT, NEARLY):
+        for parts in (line, arc):
+            if _fits(parts, shares, tolerance):
+                return parts
+    return _fitted(edge, first, last)
 
 
 def _arc(at: Callable[[float], Point], first: float, last: float) -> list[Segment]:
@@ -188,7 +217,29 @@ def _fitted(edge: Any, first: float, last: float) -> list[Segment]:
         parts = [_trimmed(Geom2dAdaptor_Curve(curve)) for curve in fit.GetResult()]
         if parts and deviation(source, first, last, parts) <= ARC_TOLERANCE:
             return parts
-    raise GeometryError(f"a curve could not be fitted with arcs within {ARC_TOLERANCE} mm")
+    return _bisected(at_of(flat), first, last)
+
+
+def at_of(curve: Any) -> Callable[[float], Point]:
+    """A flat curve as a function of its parameter."""
+
+    def at(t: float) -> Point:
+        point = curve.Value(t)
+        return (point.X(), point.Y())
+
+    return at
+
+
+def _bisected(at: Callable[[float], Point], first: float, last: float, depth: int = 0) -> list[Segment]:
+    """A curve the kernel does not fit, as arcs through three points each, halved until they lie within tolerance."""
+    points = [at(first + (last - first) * k / 16) for k in range(17)]
+    arc = Segment(points[0], points[-1], arc_bulge(points[0], points[8], points[-1]))
+    if all(from_point(arc, p) <= 0.8 * ARC_TOLERANCE for p in points):
+        return [arc]
+    if depth > 8:
+        raise GeometryError(f"a curve could not be fitted with arcs within {ARC_TOLERANCE} mm")
+    middle = (first + last) / 2
+    return [*_bisected(at, first, middle, depth + 1), *_bisected(at, middle, last, depth + 1)]
 
 
 def _trimmed(curve: Any) -> Segment:

@@ -27,7 +27,7 @@ from moldplan.shape.sole import Surface, below_solid, edges_of, plate, surface_o
 from moldplan.shape.stack import lifts
 from moldplan.spec.sole import Hatch, SolePlan
 
-THINNEST = 1.0  # mm: a lift thinner than that is no sheet but a line to dress to
+THINNEST = 3.0  # mm: a mold's lift thinner than that is no sheet but filler under the line its top is dressed to
 
 
 @dataclass(frozen=True)
@@ -364,11 +364,18 @@ def _mold_sheets(
     else:
         low, high = table, -lowest
     flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
-    made = [
-        lift
-        for lift in lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
-        if lift.high - lift.low >= THINNEST
-    ]
+    pile = lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
+    made = [lift for lift in pile if lift.high - lift.low >= THINNEST]
+    shortest = table + min((height for _, height in piece.heights), default=high - table)
+    filled = high - made[-1].high
+
+    def told(k: int, top: float) -> tuple[str, ...]:
+        """Which sheet it is; where the floor's line reaches into it, that line."""
+        said = [f"sheet {k} of {len(made)}, from the table up", *(notes if top > shortest + 0.05 else ())]
+        if k == len(made) and filled > 0.05:
+            said.append(f"the last {filled:.1f} mm over it are built up with filler")
+        return tuple(said)
+
     return [
         Body(
             name=f"{name} sheet {k}",
@@ -380,7 +387,7 @@ def _mold_sheets(
             stock=one.mold_stock,
             thickness=lift.high - lift.low,
             density=stock.density,
-            notes=(f"sheet {k} of {len(made)}, from the table up", *notes),
+            notes=told(k, lift.high),
         )
         for k, lift in enumerate(made, 1)
     ]
