@@ -18,6 +18,7 @@ from moldplan.material import laminate, stock
 from moldplan.shape import choose_sole, insert, locker, seat
 from moldplan.shape import cylinder as bottle
 from moldplan.shape.assembly import Room
+from moldplan.shape.body import DIRECTIONS
 from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.cradle import Brief, centre
 from moldplan.shape.record import Choice
@@ -27,6 +28,7 @@ from moldplan.spec.model import Chock, Cradle, Cylinder, Limber, Seat, Spec, Tow
 
 FILLET = 8.0  # mm, what a floor fillet is made when nothing stops it; common practice, no source (6 to 10 mm)
 LIMBER_BORE = 20.0
+LIMBER_CLEAR = 40.0  # mm beside another cylinder that a limber passes at least; ours
 
 
 @dataclass(frozen=True)
@@ -180,14 +182,24 @@ def _fillet(one: Seat, cylinder: Cylinder) -> tuple[float, str]:
 
 
 def _way_out(spec: Spec, cradle: Cradle, one: Seat) -> tuple[Towards, str]:
-    """The limber's side: down the locker's sole where it falls, else the nearest side of the block."""
+    """The limber's side: down the locker's sole where it falls, else the nearest side; never through another seat."""
     place = spec.lockers.get(cradle.locker) if cradle.locker else None
-    if place and place.sole.fall > 0 and cradle.turn % 360 == 0 and one.turn % 360 == 0:
-        return place.sole.towards, "the side the locker's sole falls to"
     (cx, cy), (length, width, _) = centre(cradle, one.at), cradle.block
+    others = [(centre(cradle, s.at), spec.cylinders[s.cylinder or k].radius) for k, s in cradle.seats.items()
+              if s is not one]
+
+    def clear(side: Towards) -> bool:
+        dx, dy, _ = DIRECTIONS[side]
+        ahead = [((x - cx) * dx + (y - cy) * dy, abs((y - cy) * dx - (x - cx) * dy), r) for (x, y), r in others]
+        return all(far <= 0 or beside > radius + LIMBER_CLEAR for far, beside, radius in ahead)
+
+    square = cradle.turn % 360 == 0 and one.turn % 360 == 0
+    if place and place.sole.fall > 0 and square and clear(place.sole.towards):
+        return place.sole.towards, "the side the locker's sole falls to"
     sides: list[tuple[float, Towards]] = [(cx, "aft"), (length - cx, "forward"), (cy, "starboard"),
                                           (width - cy, "port")]
-    return min(sides, key=lambda s: round(s[0], 6))[1], "the nearest side of the block"
+    free = [side for side in sides if not square or clear(side[1])] or sides
+    return min(free, key=lambda s: round(s[0], 6))[1], "the nearest side of the block that no other seat lies before"
 
 
 def _chock(spec: Spec, cradle_name: str, name: str, cradle: Cradle, one: Chock, choices: list[Choice]) -> Chock:

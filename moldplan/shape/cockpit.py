@@ -371,7 +371,7 @@ def _mold_sheets(
 
     def told(k: int, top: float) -> tuple[str, ...]:
         """Which sheet it is; where the floor's line reaches into it, that line."""
-        said = [f"sheet {k} of {len(made)}, from the table up", *(notes if top > shortest + 0.05 else ())]
+        said = [f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ())]
         if k == len(made) and filled > 0.05:
             said.append(f"the last {filled:.1f} mm over it are built up with filler")
         return tuple(said)

@@ -164,7 +164,7 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
     length, width, height = cradle.block
     top = max(made.finished_top for made in recesses.values()) + 5
     outer = block(length + 2 * skin, width + 2 * skin, height + skin).moved(Frame((-skin, -skin, 0.0)))
-    molded, square, rounded, bores, tubes = [], [], [], [], []
+    molded, square, rounded, bores, tubes, sleeves = [], [], [], [], [], {}
     for name, one in cradle.seats.items():
         made, at = recesses[name], Frame((*centre(cradle, one.at), 0.0))
         keep = {"floor": f"{name} floor", "fillet": f"{name} fillet", "wall": f"{name} wall"}
@@ -175,6 +175,8 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
         if run and one.limber:
             bores.append(run.bar(one.limber.bore / 2, f"{name} limber"))
             tubes.append(run.bar(one.limber.bore / 2 + one.limber.wall, f"{name} limber"))
+            # refuse.py sees to it that a limber runs through no other seat
+            sleeves[name] = tubes[-1].common(outer).cut(molded[-1], bores[-1])
     part = outer.cut(*molded, *bores)
     for name, one in cradle.seats.items():
         part = _rimmed(part, name, one.rim_radius - brief.build.paint, recesses[name].bare_top)
@@ -182,14 +184,11 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
     core = raw.cut(*square, *tubes)
     behind = raw.cut(*rounded, *tubes)
     shell = part.cut(behind.prefixed("core side"), *tubes)
-    keep_tube = [tube.common(outer).cut(*molded, *bores) for tube in tubes]
     paste = (behind.solid.Volume() - core.solid.Volume()) / 1000
     notes = (f"paste behind the seats' fillets and beds: {paste:.0f} mL",)
     named = [("part", "part", part, ()), ("core", "core", core, notes), ("skin", "skin", shell, ())]
     bodies = [_body(brief, frame, f"{brief.name} {n}", k, s, notes=t) for n, k, s, t in named]
-    limbered = [n for n, one in cradle.seats.items() if one.limber]
-    bodies += [_body(brief, frame, f"{brief.name}.{n} tube", "tube", s, part=n)
-               for n, s in zip(limbered, keep_tube, strict=True)]
+    bodies += [_body(brief, frame, f"{brief.name}.{n} tube", "tube", s, part=n) for n, s in sleeves.items()]
     return bodies + _core_lifts(brief, frame, core)
 
 

@@ -18,7 +18,7 @@ from moldplan.shape import locker
 from moldplan.shape import seat as seats
 from moldplan.shape.body import Frame
 from moldplan.shape.chock import Section
-from moldplan.shape.cradle import Brief, centre, frame_of, limber_run
+from moldplan.shape.cradle import Brief, LimberRun, centre, frame_of, limber_run
 from moldplan.shape.seat import Build, Recess
 from moldplan.spec.model import Chock, Cylinder, Seat, Spec
 
@@ -36,7 +36,7 @@ def cradle_faults(brief: Brief, spec: Spec) -> list[Fault]:
         _, cylinder = brief.cylinder_of(name, one.cylinder)
         made[name] = seats.recess(one, cylinder, brief.build, block_height=brief.cradle.block[2], bed=brief.cradle.bed)
         found += _seat_faults(brief, path, one, made[name])
-    found += _meeting(brief, made)
+    found += _meeting(brief, made) or _through_others(brief, made)
     for name, ribs in brief.cradle.chocks.items():
         _, cylinder = brief.cylinder_of(name, ribs.cylinder)
         found += _chock_faults(brief, name, ribs, cylinder)
@@ -122,6 +122,28 @@ def _meeting(brief: Brief, made: dict[str, Recess]) -> list[Fault]:
                                f"at least {need:.1f} mm from the middle of {a}",
                                f"the two core cut-outs cut into each other by {need - apart:.1f} mm"))
     return found
+
+
+def _through_others(brief: Brief, made: dict[str, Recess]) -> list[Fault]:
+    """A limber that would run through another seat."""
+    found = []
+    for name, one in brief.cradle.seats.items():
+        run = limber_run(brief.cradle, one, made[name])
+        if run is None or one.limber is None:
+            continue
+        for other, two in brief.cradle.seats.items():
+            reach = made[other].cut.wall(made[other].core_top) + one.limber.bore / 2 + one.limber.wall
+            if other != name and _from_line(run, centre(brief.cradle, two.at)) < reach:
+                found.append(Fault((*brief.path, "seats", name, "limber", "towards"), one.limber.towards,
+                                   f"a side that is not beyond {other}", f"the limber would run through {other}"))
+    return found
+
+
+def _from_line(run: LimberRun, spot: tuple[float, float]) -> float:
+    """Distance in plan of a point from a limber's axis [mm]."""
+    (x, y, _), (dx, dy, _) = run.start, run.along
+    share = max(0.0, min(1.0, ((spot[0] - x) * dx + (spot[1] - y) * dy) / (dx * dx + dy * dy)))
+    return math.dist(spot, (x + share * dx, y + share * dy))
 
 
 def _chock_faults(brief: Brief, name: str, one: Chock, cylinder: Cylinder) -> list[Fault]:

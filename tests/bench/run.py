@@ -1,7 +1,7 @@
 """Speed and size, by hand: `python tests/bench/run.py [--large]`. All figures of one run, as ratios where they can be.
 
-Nothing here passes or fails. A ratio is against a bare `import cadquery` in the same run on the same machine, each in its
-own process: that import is the floor under any command that needs solids. Layout time is left out (nest_seconds).
+Nothing here passes or fails. A ratio is against a bare `import cadquery` in the same run on the same machine, each in
+its own process: that import is the floor under any command that needs solids. Layout time is left out (nest_seconds).
 """
 
 import argparse
@@ -44,6 +44,11 @@ def hatches(count: int) -> str:
             f"soles:\n  s:\n    outline: [[0, -400], [{long}, -400], [{long}, 400], [0, 400]]\n    hatches:\n{rows}\n")
 
 
+def told(took: float, bare: float, peak: float) -> str:
+    """One measurement in words."""
+    return f"{took:7.2f} s   {took / bare:5.2f} times the import, {peak:.0f} MB at most"
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser()
@@ -58,13 +63,13 @@ def main() -> None:
         for spec in sorted((ROOT / "specs").glob("*.yaml")):
             for command, extra in (("check", []), ("build", ["--out", folder])):
                 took, peak = timed("-m", "moldplan", command, str(spec), *extra, repeat=2)
-                print(f"{command} {spec.stem:<28} {took:7.2f} s   {took / bare:5.2f} times the import, {peak:.0f} MB at most")
+                print(f"{command} {spec.stem:<28} {told(took, bare, peak)}")
         for kind, make, counts in (("seats", seats, (1, 10, 50)), ("hatches", hatches, (1, 5, 20))):
             for count in counts[: 3 if large else 2]:
                 path = Path(folder) / f"{kind}-{count}.yaml"
                 path.write_text(make(count), encoding="utf-8")
                 took, peak = timed("-m", "moldplan", "check", str(path))
-                print(f"check {count:>3} {kind:<24} {took:7.2f} s   {took / bare:5.2f} times the import, {peak:.0f} MB at most")
+                print(f"check {count:>3} {kind:<24} {told(took, bare, peak)}")
 
 
 if __name__ == "__main__":

@@ -62,6 +62,17 @@ def test_two_seats_that_cut_into_each_other_say_by_how_much(spec):
     assert "cut into each other" in caught.value.faults[0].why
 
 
+def test_a_limber_through_another_seat_is_refused_and_never_chosen(spec):
+    two = {"cylinder": "gas", "at": [540, 200]}
+    seats = {"gas": SEAT | {"at": [200, 200], "limber": "forward"}, "two": SEAT | two}
+    with pytest.raises(SpecFault, match="a side that is not beyond two"):
+        resolve(spec(seats, block=(740, 400, 80)))
+    free = {"gas": SEAT | {"at": [200, 205]}, "two": SEAT | two | {"at": [540, 205]}}
+    made = resolve(spec(free, block=(740, 400, 80)))
+    assert {s.limber.towards for s in made.spec.cradles["block"].seats.values()} <= {"port", "aft", "forward"}
+    assert made.spec.cradles["block"].seats["two"].limber.towards != "aft"
+
+
 def test_all_faults_are_told_at_once(spec):
     with pytest.raises(SpecFault) as caught:
         resolve(spec({"gas": SEAT | {"depth": 90, "at": [10, 10]}}))
