@@ -55,7 +55,7 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         part=body.part,
         path=body.path,
         stock=body.stock or "",
-        thickness=body.thickness or stock.true_thickness,
+        thickness=round(body.thickness or stock.true_thickness, 6),
         outline=outline,
         cut=relieved(outline, radius=cutter.diameter / 2, style=cutter.corner_relief).outline,
         area=outline_area(outline),
@@ -88,11 +88,18 @@ def _forward(body: Body, up: str) -> float | None:
     return math.degrees(math.atan2(y, -x if up == "underside" else x)) % 360
 
 
+def _dressing(piece: Piece) -> set[str]:
+    """What a piece's top is dressed to after it is cut."""
+    return {note for note in piece.notes if "shaped after cutting" in note or "dress its top" in note}
+
+
 def _count(found: list[Piece], piece: Piece) -> None:
     """Adds a piece to the list, or one more to its equal there."""
     for index, other in enumerate(found):
         if (other.stock, other.up) != (piece.stock, piece.up) or abs(other.thickness - piece.thickness) > 1e-6:
             continue
+        if _dressing(other) != _dressing(piece):
+            continue  # one outline, yet planed to another line
         turn = same_turned(piece.outline, other.outline, turns=(0.0, 180.0) if piece.grain else None)
         if turn is None:
             continue
