@@ -60,8 +60,8 @@ def _run(argv: Sequence[str] | None) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="moldplan", description="Plans cradles that hold cylinders in foam-cored boats: checks them before the "
-        "cut and writes what the bench needs.", allow_abbrev=False,
+        prog="moldplan", description="Plans cradles that hold cylinders, and hatches with their gutters, in "
+        "foam-cored boats: checks them before the cut and writes what the bench needs.", allow_abbrev=False,
         epilog="Exit codes: 0 nothing fails, 1 something fails, 2 the spec or the call is wrong, 3 files could not be "
         "written.")
     parser.add_argument("--version", action="version", version=f"moldplan {__version__}")
@@ -84,30 +84,35 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_new(commands: Any) -> None:
     from moldplan.spec.starter import CRADLE
+    from moldplan.spec.starter_hatch import HATCH
 
     new = commands.add_parser("new", help="write a first spec to start from", allow_abbrev=False,
                               description="Writes a commented spec that builds as it stands.")
     kinds = new.add_subparsers(metavar="KIND", required=True)
-    cradle = kinds.add_parser("cradle", help="a seat or chocks for one cylinder", allow_abbrev=False,
-                              description="Writes a cradle spec; on a terminal it asks for what is not given.")
-    cradle.add_argument("file", metavar="FILE", nargs="?", default="cradle.yaml",
-                        help="the file to write, which must not be there yet (default: cradle.yaml)")
-    for question in CRADLE:
-        choices = f" ({', '.join(question.choices)})" if question.choices else ""
-        default = f"; {question.default} unless given" if question.default else ""
-        cradle.add_argument(question.option, dest=question.name, metavar="TEXT",
-                            help=(question.asks + choices + default).replace("%", "%%"))
-    cradle.set_defaults(run=_new_cradle)
+    for kind, questions, says in (("cradle", CRADLE, "a seat or chocks for one cylinder"),
+                                  ("hatch", HATCH, "a hatch with its gutter, lid and mold, in a sole")):
+        one = kinds.add_parser(kind, help=says, allow_abbrev=False,
+                               description=f"Writes a {kind} spec; on a terminal it asks for what is not given.")
+        one.add_argument("file", metavar="FILE", nargs="?", default=f"{kind}.yaml",
+                         help=f"the file to write, which must not be there yet (default: {kind}.yaml)")
+        for question in questions:
+            choices = f" ({', '.join(question.choices)})" if question.choices else ""
+            default = f"; {question.default} unless given" if question.default else ""
+            one.add_argument(question.option, dest=question.name, metavar="TEXT",
+                             help=(question.asks + choices + default).replace("%", "%%"))
+        one.set_defaults(run=_new, kind=kind)
 
 
-def _new_cradle(given: argparse.Namespace) -> int:
-    from moldplan.spec import starter
+def _new(given: argparse.Namespace) -> int:
+    from moldplan.spec import starter, starter_hatch
 
     file = FilePath(given.file)
     if os.path.lexists(file):
         raise CallError(f"{file}: there is such a file already, and it stays as it is; give another name")
-    options = {question.name: getattr(given, question.name) for question in starter.CRADLE}
-    text = starter.cradle(starter.answers(starter.CRADLE, options, _asker()))
+    questions, written = {"cradle": (starter.CRADLE, starter.cradle),
+                          "hatch": (starter_hatch.HATCH, starter_hatch.hatch)}[given.kind]
+    options = {question.name: getattr(given, question.name) for question in questions}
+    text = written(starter.answers(questions, options, _asker()))
     from moldplan.spec.load import read_text
 
     loaded = read_text(text, str(file))

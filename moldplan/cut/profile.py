@@ -236,7 +236,9 @@ def _bisected(at: Callable[[float], Point], first: float, last: float, depth: in
     arc = Segment(points[0], points[-1], arc_bulge(points[0], points[8], points[-1]))
     if all(from_point(arc, p) <= 0.8 * ARC_TOLERANCE for p in points):
         return [arc]
-    if depth > 8:
+    if all(math.dist(p, points[0]) <= 2 * LEAST for p in points):
+        return [Segment(points[0], points[-1])]  # a hook at the end of an intersection, too small to be cut
+    if depth > 14:
         raise GeometryError(f"a curve could not be fitted with arcs within {ARC_TOLERANCE} mm")
     middle = (first + last) / 2
     return [*_bisected(at, first, middle, depth + 1), *_bisected(at, middle, last, depth + 1)]
