@@ -1,0 +1,125 @@
+"""The bodies of a hatch's mold in boat axes: each whole piece, and the sheets it is built up of.
+
+In       a hatch, its frame as made, where it lies, the stock the mold is cut from.
+Out      bodies of kind mold and mold sheet; the order pieces leave the molding in.
+Not here what a piece looks like (mold.py).
+"""
+
+from __future__ import annotations
+
+from moldplan.errors import Path
+from moldplan.material.stock import Stock
+from moldplan.shape import hatch as frames
+from moldplan.shape import mold as molds
+from moldplan.shape.body import Body, Frame, levels_of
+from moldplan.shape.seat import Build
+from moldplan.shape.stack import lifts
+from moldplan.spec.sole import Hatch
+
+THINNEST = 3.0  # mm: a mold's lift thinner than that is no sheet but filler under the line its top is dressed to
+
+
+def mold_bodies(
+    full: str, path: Path, one: Hatch, made: frames.FrameMade, at: Frame, build: Build, stock: Stock, *, start: float
+) -> tuple[list[Body], dict[str, list[Body]]]:
+    """The mold's pieces, and the sheets each is built up of, from the table's face on."""
+    pieces = [
+        *molds.strips(one, made.levels, made.runs, build, start=start),
+        *molds.sump_discs(one, made.levels, made.runs, build),
+        molds.centre_block(one, made.levels, build, start=start),
+    ]
+    if one.mold == "frame":
+        pieces = [
+            molds.table(one, start=start, build=build, thickness=stock.true_thickness),
+            *pieces,
+            *molds.fences(one, start=start, build=build, thickness=stock.true_thickness),
+        ]
+    else:
+        pieces = pieces[:-1]
+    bodies, sheets = [], {}
+    for piece in pieces:
+        name = f"{full} {piece.name}"
+        notes = (_height_words(piece),) if piece.heights else ()
+        bodies.append(
+            Body(
+                name=name,
+                kind="mold",
+                shaped=piece.shaped.moved(at),
+                part=full,
+                path=path,
+                frame=at,
+                density=stock.density,
+                notes=notes,
+            )
+        )
+        sheets[name] = _sheets(name, full, path, one, piece, at, stock, molds.table_level(start, build), notes)
+    return bodies, sheets
+
+
+def _height_words(piece: molds.MoldPiece) -> str:
+    spots = ", ".join(f"{height:.1f} at {place:.0f}" for place, height in piece.heights)
+    return f"height over the table, mm along its length: {spots}; dress its top to that line"
+
+
+def _sheets(
+    name: str,
+    full: str,
+    path: Path,
+    one: Hatch,
+    piece: molds.MoldPiece,
+    at: Frame,
+    stock: Stock,
+    table: float,
+    notes: tuple[str, ...],
+) -> list[Body]:
+    """Lifts of one piece. In the mold the table is below, so a lift's face up looks down in the boat.
+
+    A sump's disc is turned from whatever scrap is that thick: it has no sheets.
+    """
+    if piece.role == "sump disc":
+        return []
+    lowest, highest = levels_of(piece.shaped.solid)
+    turned = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
+    if piece.role == "table":
+        low, high = -highest, -lowest
+    else:
+        low, high = table, -lowest
+    flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
+    pile = lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
+    made = [lift for lift in pile if lift.high - lift.low >= THINNEST]
+    shortest = table + min((height for _, height in piece.heights), default=high - table)
+    filled = high - made[-1].high
+
+    def told(k: int, top: float) -> tuple[str, ...]:
+        """Which sheet it is; where the floor's line reaches into it, that line."""
+        said = [f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ())]
+        if k == len(made) and filled > 0.05:
+            said.append(f"the last {filled:.1f} mm over it are built up with filler")
+        return tuple(said)
+
+    return [
+        Body(
+            name=f"{name} sheet {k}",
+            kind="mold sheet",
+            shaped=lift.shaped.moved(turned).moved(at),
+            part=full,
+            path=path,
+            frame=at.inside(turned).inside(Frame((0.0, 0.0, lift.low))),
+            stock=one.mold_stock,
+            thickness=lift.high - lift.low,
+            density=stock.density,
+            notes=told(k, lift.high),
+        )
+        for k, lift in enumerate(made, 1)
+    ]
+
+
+def break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:
+    """The order pieces leave the cured molding in: fences and table first, then the block, corners, sides."""
+
+    def named(*words: str) -> tuple[str, ...]:
+        return tuple(p.name for p in pieces if any(p.name.endswith(w) for w in words))
+
+    words = ("fence", " table", "centre block", "sump disc", "corner", " side")
+    groups = tuple(named(word) for word in words)
+    return tuple(g for g in groups if g)
