@@ -278,7 +278,7 @@ def test_new_writes_a_spec_once_and_never_over_a_file(here, capsys, monkeypatch)
 
 
 def test_new_asks_on_a_terminal(here, monkeypatch):
-    typed = Terminal("bottle\n104\n600\nlying\nbreathing air\n\n\n\n")
+    typed = Terminal("bottle\n104\n600\n\nlying\nbreathing air\n\n\n\n")
     monkeypatch.setattr(sys, "stdin", typed)
     said = Terminal()
     monkeypatch.setattr(sys, "stderr", said)

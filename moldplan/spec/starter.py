@@ -46,6 +46,8 @@ CRADLE: tuple[Question, ...] = (
     Question("diameter", "Its diameter, over paint and net, in mm or with a unit (267, 267 ± 2, 10 1/2 in)",
              kind=quantity.LENGTH, range=(40, 1000)),
     Question("height", "Its height without the valve, in mm or with a unit", kind=quantity.LENGTH, range=(60, 3000)),
+    Question("edge_radius", "Radius of its lower edge, 0 when sharp; empty if not known", "", kind=quantity.LENGTH,
+             range=(0, 500)),
     Question("posture", "Does it stand or lie", "upright", POSTURES),
     Question("contents", "What is in it", "other", CONTENTS),
     Question("mass", "Its mass when full, in kg or with a unit; empty if not known", "", kind=quantity.MASS,
@@ -137,6 +139,7 @@ def _head(given: Mapping[str, str]) -> str:
     lengths = (given["diameter"], given["height"], given["foam_thickness"], given["board_thickness"])
     inches = any(re.search(r"in|ft|foot|feet|[\"'″′]", each) for each in lengths)
     board = plain(_value(given["board_thickness"], quantity.LENGTH), 4)
+    edge, edge_note = _edge(given)
     mass = f"full_mass: {_yaml(given['mass'])}" if given["mass"] else "# full_mass: 16"
     return _text(
         ('# A first cradle, written by `moldplan new cradle`. Bare numbers are mm, degrees and kg; "10 1/2 in" or', ""),
@@ -149,6 +152,7 @@ def _head(given: Mapping[str, str]) -> str:
         (f"  {_yaml(given['name'])}:", ""),
         (f"    diameter: {_yaml(given['diameter'])}", "over paint and net; 267 ± 2 says how far it may be off"),
         (f"    height: {_yaml(given['height'])}", "to the top of the body, without the valve"),
+        (f"    {edge}", edge_note),
         (f"    contents: {given['contents']}", "decides which cautions apply"),
         (f"    {mass}", "when full; straps are judged by it"),
         ("    # foot: {diameter: 200, height: 22}", "if it stands on a ring"),
@@ -167,6 +171,15 @@ def _head(given: Mapping[str, str]) -> str:
         ("    size: [2440, 1220]", ""),
         ("", ""),
     )
+
+
+def _edge(given: Mapping[str, str]) -> tuple[str, str]:
+    """The cylinder's lower edge: as answered, else a guess that is called one."""
+    says = "of its lower edge"
+    if given["edge_radius"]:
+        return f"knuckle_radius: {_yaml(given['edge_radius'])}", says
+    across, height = quantity.toleranced(given["diameter"]).value, _value(given["height"], quantity.LENGTH)
+    return f"knuckle_radius: {plain(min(across / 10, height / 6), 0)}", f"{says}: a guess, measure yours"
 
 
 def _upright(given: Mapping[str, str]) -> str:
@@ -191,6 +204,7 @@ def _upright(given: Mapping[str, str]) -> str:
         (f"        depth: {plain(depth, 4)}", f"{_some(boards, 'board')} high, so its discs need no packer"),
         (f"        clearance_per_side: {clearance}", "finished gap all round"),
         ("        draft: 4", "degrees; the wall opens upward"),
+        *([("        floor_fillet: 0", "a square corner, as its edge is sharp")] if _is_sharp(given) else []),
         ("        insert: board", "the discs that shape it are cut from this"),
         ("        limber: aft", "the way out for water and gas"),
         ("        straps: 1", ""),
@@ -202,7 +216,8 @@ def _lying(given: Mapping[str, str]) -> str:
     foam = _value(given["foam_thickness"], quantity.LENGTH)
     height = _value(given["height"], quantity.LENGTH)
     reach = across.value / 2 + across.tolerance / 2 + 4  # liner 3, clearance 1
-    width = _up(2 * reach * math.sin(math.radians(60)) + 2 * 25 + 40, 10)
+    # ribs, and the eyes of the straps beside a large cylinder
+    width = _up(max(2 * reach * math.sin(math.radians(60)) + 2 * 25 + 40, 2 * reach + 50), 10)
     length = _up(min(max(height * 0.9, 120), 2400), 10)  # 2400: out of one sheet
     sheets = max(1, math.ceil(20 / foam))
     # a rib under 12 mm has no room for the roundings of its arc
@@ -223,6 +238,11 @@ def _lying(given: Mapping[str, str]) -> str:
         ("        liner: 3", "rubber or felt in the arc"),
         ("        straps: 2", ""),
     )
+
+
+def _is_sharp(given: Mapping[str, str]) -> bool:
+    """No room for a floor fillet of 1 mm under the cylinder's edge."""
+    return bool(given["edge_radius"]) and _value(given["edge_radius"], quantity.LENGTH) < 1.2
 
 
 def _text(*rows: tuple[str, str]) -> str:
