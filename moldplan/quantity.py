@@ -207,12 +207,15 @@ def looks_like_inches(value: object, usual_least: float) -> bool:
 
 
 def in_inches(mm: float) -> str:
-    """A size [mm] in inches to the nearest sixteenth: 300 -> "11 13/16 in"."""
-    sixteenths = math.floor(abs(mm) / INCH * 16 + 0.5)
-    whole, rest = divmod(sixteenths, 16)
-    share = math.gcd(rest, 16)
-    part = f"{rest // share}/{16 // share}" if rest else ""
-    sign = "-" if mm < 0 and sixteenths else ""
+    """A size [mm] in inches to the nearest thirty-second: 300 -> "11 13/16 in".
+
+    A sixteenth would print sheet of 23/32 in as 3/4 in.
+    """
+    parts = math.floor(abs(mm) / INCH * 32 + 0.5)
+    whole, rest = divmod(parts, 32)
+    share = math.gcd(rest, 32)
+    part = f"{rest // share}/{32 // share}" if rest else ""
+    sign = "-" if mm < 0 and parts else ""
     return sign + " ".join(filter(None, (str(whole) if whole or not part else "", part, "in")))
 
 
