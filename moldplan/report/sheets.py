@@ -35,6 +35,7 @@ from moldplan.report.subject import Plan
 from moldplan.spec.model import Cutter
 
 WIDTH, MARGIN, HEAD = 190.0, 4.0, 12.0
+Box = tuple[float, float, float, float]  # left, low, right, high on paper
 OFFCUT = 200.0  # mm, shorter than that is waste; ours
 
 
@@ -96,7 +97,9 @@ def sheet(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter) -> Drawing:
     heading = f"{one.stock}, sheet {one.number}: {length:g} x {width:g} mm, {100 * one.used:.0f} % of its area used"
     marks.append(Text((MARGIN, height - MARGIN - TEXT), fitted(heading, WIDTH - 2 * MARGIN, 4.0, True), 4.0, bold=True))
     marks += _offcut(view, reach + cutter.spacing, (length, width))
-    return Drawing(WIDTH, height, (*marks, *_numbers(labels, marks)), heading, ", ".join(words for words, _ in labels))
+    free = (1.0, 1.0, WIDTH - 1.0, height - HEAD)
+    marks += _numbers(labels, marks, free)
+    return Drawing(WIDTH, height, tuple(marks), heading, ", ".join(words for words, _ in labels))
 
 
 def _offcut(view: View, start: float, size: tuple[float, float]) -> list[Mark]:
@@ -114,16 +117,16 @@ def vertices(loop: Loop) -> tuple[tuple[float, float, float], ...]:
     return circle_loop(*loop.circle) if loop.circle is not None else loop.vertices
 
 
-def _numbers(labels: Sequence[tuple[str, tuple[Curve, ...]]], marks: Sequence[Mark]) -> list[Mark]:
-    """Each piece's number inside it where it has room, else beside it with a short line."""
+def _numbers(labels: Sequence[tuple[str, tuple[Curve, ...]]], marks: Sequence[Mark], free: Box) -> list[Mark]:
+    """Each piece's number inside it where it has room, else beside it with a short line, on the paper `free`."""
     from shapely import LineString, Polygon, unary_union
 
-    lines = unary_union([LineString([*flattened(m.vertices, closed=True), m.vertices[0][:2]])
-                         for m in marks if isinstance(m, Curve) and m.closed])  # fmt: skip
-    taken: list[Any] = []
+    lines = unary_union([LineString([*flattened(m.vertices, closed=m.closed), m.vertices[0 if m.closed else -1][:2]])
+                         for m in marks if isinstance(m, Curve)])  # fmt: skip
+    taken: list[Any] = [Polygon(m.box(0.25)) for m in marks if isinstance(m, Text)]
     found: list[Mark] = []
-    for words, loops in labels:
-        area = polygon([loop.vertices for loop in loops])
+    areas = [polygon([loop.vertices for loop in loops]) for _, loops in labels]
+    for words, area in zip((words for words, _ in labels), areas, strict=True):
         spots = _inside(area)
         best: Text | None = None
         for size in (TEXT, 3.0, 2.4):
@@ -136,8 +139,10 @@ def _numbers(labels: Sequence[tuple[str, tuple[Curve, ...]]], marks: Sequence[Ma
             if best:
                 break
         if best is None:
-            best = _beside(words, area.representative_point(), lines, taken)
-            found.append(line((area.representative_point().x, area.representative_point().y), best.at))
+            others = [each for each in areas if each is not area]
+            best = _beside(words, area.representative_point(), lines, taken, others, free)
+            found += _tie(area.representative_point(), best)
+            taken += [LineString([v[:2] for v in m.vertices]).buffer(0.2) for m in found[-1:] if isinstance(m, Curve)]
         taken.append(Polygon(best.box(0.25)))
         found.append(best)
     return found
@@ -158,18 +163,32 @@ def _inside(area: Any) -> list[Point]:
     return [(pole.x, pole.y), *inner]
 
 
-def _beside(words: str, at: Any, lines: Any, taken: Sequence[Any]) -> Text:
-    """A place for a number near a piece that has no room for it."""
-    from shapely import Polygon
+def _beside(words: str, at: Any, lines: Any, taken: Sequence[Any], others: Sequence[Any], free: Box) -> Text:
+    """A place for a number near a piece that has no room for it, its line across no other piece."""
+    from shapely import LineString, Polygon
+    from shapely import box as rectangle_of
+
+    paper = rectangle_of(*free)
 
     x, y = at.x, at.y
-    for reach in range(3, 60):
+    for reach in (half / 2 for half in range(4, 120)):
         for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1)):
             text = Text((x + dx * reach, y + dy * reach), words, 3.0, "middle", bold=True)
             box = Polygon(text.box(0.3))
-            if not box.intersects(lines) and not any(box.intersects(t) for t in taken):
+            tie = LineString([at, box.centroid])
+            clear = paper.contains(box) and not box.intersects(lines)
+            if clear and not any(tie.intersects(t) or box.intersects(t) for t in (*taken, *others)):
                 return text
     return Text((x, y), words, 3.0, "middle", bold=True, back=True)
+
+
+def _tie(start: Any, text: Text) -> list[Mark]:
+    """A short line from a piece to its number, ending before the first letter."""
+    from shapely import LineString, Polygon
+
+    around = Polygon(text.box(0.5))
+    way = LineString([start, around.centroid]).difference(around)
+    return [line(way.coords[0], way.coords[-1])] if not way.is_empty else []
 
 
 def used_words(plan: Plan) -> list[str]:
