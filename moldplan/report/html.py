@@ -17,6 +17,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from moldplan import quantity
 from moldplan._version import __version__
 from moldplan.finding import Finding
 from moldplan.report import drawings as made_drawings
@@ -24,7 +25,7 @@ from moldplan.report import picture, sheets, strip, tables, view3d
 from moldplan.report.drawing import Drawing
 from moldplan.report.ink import svg
 from moldplan.report.looks import GROUPS, look_of
-from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, measure_word
+from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, measure_word
 from moldplan.report.terminal import missing
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
@@ -215,7 +216,7 @@ def _chains(plan: Plan) -> str:
     if not plan.chains:
         return ""
     found = []
-    for chain in plan.chains:
+    for chain in dict.fromkeys(one for each in plan.chains for one in chains_of(plan, each.path)):
         caption = f"{chain.part}: {measure_word(chain).lower()} [mm]"
         found.append(table(CHAIN_HEADS, chain_rows(plan, chain), right={1, 2, 3}, caption=caption, last_strong=True))
     note = ("<p>F finished and painted, M the molded face, C the core side. Tolerances stand beside the sums and are "
@@ -236,12 +237,13 @@ def _sheets(plan: Plan) -> str:
 def _cut_list(plan: Plan) -> str:
     if not plan.pieces:
         return ""
-    rows = [[_cell(cell) for cell in row] for row in tables.cut_list_rows(plan)]
+    rows = [[_cell(cell, 3 if "m2" in head else 1) for head, cell in zip(tables.CUT_LIST, row, strict=True)]
+            for row in tables.cut_list_rows(plan)]
     return f"<section>\n<h2>Cut list</h2>\n{table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})}</section>"
 
 
-def _cell(value: Any) -> str:
-    return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)
+def _cell(value: Any, digits: int) -> str:
+    return quantity.plain(value, digits) if isinstance(value, float) else str(value)
 
 
 def _choices(plan: Plan) -> str:
@@ -255,7 +257,7 @@ def _choices(plan: Plan) -> str:
 def _value(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:.6g}"
-    return str(value)
+    return ", ".join(_value(each) for each in value) if isinstance(value, list | tuple) else str(value)
 
 
 def _files(listed: Iterable[str]) -> str:

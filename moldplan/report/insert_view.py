@@ -7,10 +7,13 @@ Not here the seat it shapes (section.py).
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from moldplan.report.annotate import Column, dimension, scale_word, table
 from moldplan.report.drawing import TEXT, Mark, Point, Text, View, flattened, line
 from moldplan.report.place import placed
-from moldplan.report.scene import arrows, axial_plane, drawn, meet
+from moldplan.report.scene import Cut, arrows, axial_plane, drawn, meet
 from moldplan.report.subject import Plan, size
 from moldplan.shape.assembly import Stand
 
@@ -53,9 +56,19 @@ def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, l
         [f"{n}, {cut.body.name.rpartition('.')[2]}", cut.body.stock or "packer", size(plan, e[1] - e[0], 2),
          size(plan, 2 * e[2]), size(plan, 2 * e[3]), cut.body.notes[0] if cut.body.notes else ""]
         for n, (cut, e) in enumerate(zip(cuts, extents, strict=True), 1)]  # fmt: skip
-    under, _ = table((low[0], on(0, bottom)[1] - 26), high[0] - low[0], "Discs, lowest first [mm]", COLUMNS, rows)
+    rounded = _rounding(cuts)
+    told = "Discs, lowest first [mm]" + (f"; lower edge rounded R {size(plan, rounded)}" if rounded else "")
+    under, _ = table((low[0], on(0, bottom)[1] - 26), high[0] - low[0], told, COLUMNS, rows)
     word = scale_word(scale)
     return "Seat, insert", word, [*marks, *under], f"The insert of {stand.name} cut through its axis, scale {word}."
+
+
+def _rounding(cuts: Sequence[Cut]) -> float | None:
+    """Radius of the rounded lower edge: the largest arc of the section; None where it is square."""
+    radii = [math.hypot(x2 - x, y2 - y) * (1 + bulge**2) / (4 * abs(bulge))
+             for cut in cuts for loop in cut.loops
+             for (x, y, bulge), (x2, y2, _) in zip(loop, (*loop[1:], loop[0]), strict=True) if bulge]  # fmt: skip
+    return max(radii, default=None)
 
 
 def _extent(points: list[Point]) -> Extent:

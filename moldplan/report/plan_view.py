@@ -39,7 +39,7 @@ SCALES = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
 PENS: dict[str, PenName] = {"part": "wide", "cylinder": "narrow", "tube": "hidden", "strap": "narrow", "eye": "narrow",
                             "surroundings": "wide"}  # fmt: skip
 COLUMNS = (Column("stand", 26), Column("forward", 19, "end"), Column("to port", 19, "end"), Column("turn", 18, "end"),
-           Column("mouth Ø", 20, "end"))  # fmt: skip
+           Column("mouth Ø or ribs", 20, "end"))  # fmt: skip
 LAID = (A4[1], A4[0])  # a landscape sheet
 SIDE = 98.0  # mm at its right for names and the table
 
@@ -153,7 +153,7 @@ def _centres(plan: Plan, stands: Sequence[Stand], view: View) -> list[Mark]:
     marks: list[Mark] = []
     for stand in stands:
         x, y = view(*stand.frame.origin[:2])
-        reach = (stand.cylinder.radius + 14 / view.scale) * view.scale
+        reach = (stand.cylinder.radius + 5 / view.scale) * view.scale
         if stand.kind == "chock":
             far = stand.frame.place((0.0, 0.0, stand.cylinder.height))
             marks.append(line((x, y), view(far[0], far[1]), "axis"))
@@ -187,6 +187,14 @@ def _tips(stands: Sequence[Stand], room: Room | None, view: View,
     return tips
 
 
+def _ribs(plan: Plan, stand: Stand) -> str:
+    """How many ribs, and how far apart their middles are: "2 at 243"."""
+    places = [plan.assembly.body(name).frame.origin for name in stand.hosts]
+    if len(places) < 2:
+        return f"{len(places)}"
+    return f"{len(places)} at {size(plan, math.dist(places[0], places[1]))}"
+
+
 def _row(plan: Plan, stand: Stand, block: Frame) -> list[str]:
     """A row of the table: the stand's place along the block's own axes."""
     spot = stand.frame.origin
@@ -198,5 +206,5 @@ def _row(plan: Plan, stand: Stand, block: Frame) -> list[str]:
     chain = one(chains_of(plan, stand.path), "diameter", "rim")
     part = plan.spec.cradles[str(stand.path[1])]
     own = part.seats.get(str(stand.path[3])) or part.chocks[str(stand.path[3])]
-    mouth = size(plan, chain.upto("F")) if chain else ""
+    mouth = size(plan, chain.upto("F")) if chain else _ribs(plan, stand)
     return [stand.name.rpartition(".")[2], size(plan, forward), size(plan, port), f"{plain(own.turn)} deg", mouth]

@@ -89,8 +89,12 @@ def hand_word(hand: str | None) -> str:
 
 
 def chains_of(plan: Plan, path: tuple[str | int, ...]) -> tuple[Chain, ...]:
-    """The chains of one part of the spec."""
-    return tuple(chain for chain in plan.chains if chain.path == path)
+    """The chains of one part of the spec; of a mirrored pair those of the first, which are the other's too."""
+    found: dict[tuple[str, str], Chain] = {}
+    for chain in plan.chains:
+        if chain.path == path:
+            found.setdefault((chain.measure, chain.at), chain)
+    return tuple(found.values())
 
 
 def one(chains: Sequence[Chain], measure: str, at: str) -> Chain | None:

@@ -79,10 +79,24 @@ def test_the_insert_lists_its_discs_as_thick_as_their_sheets(seat):
     assert words(sheet).count("18.2") == 2
 
 
+def test_the_insert_says_how_its_lower_edge_is_rounded(seat):
+    """Radius as OpenCascade has it on the rounded face of the lowest disc, a torus."""
+    stand = seat.assembly.stands[0]
+    sheet = next(s for s in section.seat(seat, stand) if "insert" in s.title)
+    (torus,) = [f for f in seat.assembly.body(stand.tools[0]).solid.Faces() if f.geomType() == "TORUS"]
+    radius = torus._geomAdaptor().Torus().MinorRadius()
+    assert any(said.endswith(f"lower edge rounded R {radius:.1f}") for said in words(sheet))
+
+
 def test_a_mirrored_twin_is_not_drawn_twice(seat):
     (stand,) = seat.assembly.stands
     twin = replace(seat.assembly, stands=(stand, replace(stand, name="twin", hand="starboard")))
     assert list(drawings.by_part(replace(seat, assembly=twin))) == ["seat block", "seat block.galley"]
+
+
+def test_the_chains_of_a_mirrored_pair_stand_once(seat):
+    twins = replace(seat, chains=(*seat.chains, *(replace(c, part=f"{c.part} (starboard)") for c in seat.chains)))
+    assert chains_of(twins, seat.chains[0].path) == chains_of(seat, seat.chains[0].path) == seat.chains
 
 
 def test_the_files_are_written_and_hold_every_sheet(seat, tmp_path):

@@ -94,9 +94,17 @@ def test_every_finding_stands_with_verdict_numbers_source_and_cure(inch_seat, pa
 
 def test_choices_cautions_fits_files_and_chains_are_there(inch_seat, read):
     said = " ".join(" ".join(read.words).split())
-    for words in ("the cloth lies round 12 mm", inch_seat.cautions[0], "does not fit", "half the measured diameter",
+    for words in ("the cloth lies round 12 mm", inch_seat.cautions[0], "does not fit",
+                  "its knuckle at the rim's height",
                   "solids/assembly.step", "Cut list", "P2", "worst case", "root of squares"):  # fmt: skip
         assert words in said
+
+
+def test_areas_in_the_cut_list_do_not_round_away(read):
+    """101 035 mm2 and 61 575 mm2 of the sample's pieces, in square metres."""
+    said = " ".join(" ".join(read.words).split())
+    assert "0.101" in said
+    assert "0.062" in said
 
 
 def test_the_page_stays_small(page):
