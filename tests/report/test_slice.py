@@ -46,7 +46,7 @@ def test_a_cylinder_at_a_slant_is_an_ellipse(slant):
 def test_a_box_cut_upright_at_a_slant_is_a_rectangle(length, width, height, turn):
     rad = math.radians(turn)
     frame = Frame((length / 2, width / 2, 0), (math.sin(rad), math.cos(rad), 0), (math.cos(rad), -math.sin(rad), 0))
-    across = min(width / math.cos(rad), length / math.sin(abs(rad)) if turn else math.inf)
+    across = min(width / math.cos(rad), length / math.sin(abs(rad)) if abs(turn) > 1e-9 else math.inf)
     (loop,) = cut(block(length, width, height).solid, whole(frame))
     assert area_of(loop) == pytest.approx(across * height, rel=1e-6)
 
