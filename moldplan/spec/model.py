@@ -213,7 +213,8 @@ class Chock(SpecPart):
 
     cylinder: str | None = says("which cylinder; the chock's own name when absent", default=None)
     at: Point2 | None = says(
-        "middle of the cylinder from the block's aft starboard corner; the middle of the block when absent",
+        "middle of the cylinder's straight part, and of its ribs, from the block's aft starboard corner; "
+        "the middle of the block when absent",
         default=None)
     turn: Angle = within(-360, 360, "which way the valve points, from forward towards port", "a full turn is 360",
                          default=0)
