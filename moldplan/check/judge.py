@@ -14,6 +14,8 @@ from moldplan.check.clearance import clearance
 from moldplan.check.draft import draft
 from moldplan.check.fits import fits
 from moldplan.check.secured import cautions
+from moldplan.check.sole_below import below
+from moldplan.check.sole_layout import layout
 from moldplan.check.tower import stacks
 from moldplan.finding import Finding
 from moldplan.shape.assembly import Assembly
@@ -32,5 +34,6 @@ class Judged:
 def judge(assembly: Assembly, spec: Spec) -> Judged:
     """Run every check on the finished bodies. Raises GeometryError when a body lacks a face that must be measured."""
     rows, alternatives = fits(assembly, spec)
-    findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec))
+    findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec),
+                *layout(assembly, spec), *below(assembly, spec))
     return Judged(findings, cautions(assembly, spec), rows)

@@ -54,6 +54,34 @@ def _without_moves(made: Finding) -> Finding:
     return replace(made, moves=())
 
 
+@dataclass(frozen=True)
+class Band:
+    """Two limits that a number must lie between."""
+
+    low: Bound
+    high: Bound
+
+    def short(self, measured: float) -> float:
+        """How far below the band (positive) or above it (negative) a number lies; 0 within."""
+        return self.low.short(measured) - self.high.short(measured)
+
+    def finding(self, *, check: str, part: str, what: str, measured: float, path: Path, note: str,
+                at: Mapping[str, float] | None = None, tolerance: float = 0.0,
+                moves: tuple[Move, ...] = ()) -> Finding:
+        """The finding of one measurement, as Bound's."""
+        worse = self.high if self.high.short(measured) else self.low
+        made = Finding(check=check, part=part, what=what, measured=round(measured, NOISE),
+                       limit=(self.low.value, self.high.value), sense="between", unit=worse.unit,
+                       source=worse.source, path=path, at=at or {}, tolerance=tolerance, note=note,
+                       loosened=self.low.loosened or self.high.loosened, moves=moves)
+        return made if made.verdict == "fails" else _without_moves(made)
+
+
+def band(low: str, high: str, spec: Spec) -> Band:
+    """Two limits by their handbook names, as this spec has them."""
+    return Band(bound(low, spec), bound(high, spec))
+
+
 def bound(name: str, spec: Spec) -> Bound:
     """A limit by its handbook name, as this spec has it. Raises HandbookError for a name the handbook lacks."""
     book = limit(name)
