@@ -256,6 +256,8 @@ def _without_short(walk: list[Segment]) -> list[Segment]:
         if s.length < LEAST and len(walk) > 2:
             continue
         kept.append(s)
+    if len(kept) < 2:
+        return walk  # a crumb, all of it short: left as it is, for `faults` to name
     return [Segment(s.start, kept[(i + 1) % len(kept)].start, s.bulge) for i, s in enumerate(kept)]
 
 

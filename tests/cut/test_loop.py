@@ -135,3 +135,10 @@ def test_distance_of_loops(box):
     assert loops_apart(box(10, 10), box(10, 10, 13, 14)) == pytest.approx(5.0)
     assert loops_apart(Loop(circle=(0, 0, 10)), Loop(circle=(30, 40, 15))) == pytest.approx(25.0)
     assert loops_apart(box(10, 10), Loop(circle=(15, 5, 6))) == 0.0
+
+
+def test_a_crumb_stays_a_crumb():
+    """A sliver all of whose segments are shorter than what is written: no crash, and named as no cut."""
+    crumb = Loop(((0, 0, 0), (0.02, 0, 0), (0.02, 0.02, 0), (0, 0.02, 0)))
+    assert area(tidied(crumb)) == pytest.approx(0.0004)
+    assert faults(tidied(crumb)) == ("no area",)
