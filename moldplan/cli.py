@@ -20,7 +20,7 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from moldplan._version import __version__
-from moldplan.errors import CallError, KernelError, OutputError, SpecError, SpecFault
+from moldplan.errors import CallError, KernelError, OutputError, SpecError, SpecFault, on_one_line
 
 if TYPE_CHECKING:
     from moldplan.plan import Plan
@@ -31,6 +31,8 @@ DONE, FAILS, WRONG, NOT_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code. A fault of ours is not caught: it keeps its traceback."""
+    sys.stdout, sys.stderr = (stream or open(os.devnull, "w")  # noqa: SIM115 as long as the program
+                              for stream in (sys.stdout, sys.stderr))
     try:
         code = _run(argv)
         sys.stdout.flush()
@@ -43,13 +45,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         return INTERRUPTED
     except BrokenPipeError:
         # whoever read our output has gone; what is left in the buffers must not complain on the way out
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence()
         return DONE
 
 
 def _failed(error: Exception, code: int) -> int:
-    print(error, file=sys.stderr)
+    for line in error.lines if isinstance(error, SpecError) else (str(error),):
+        _say(on_one_line(line))
     return code
+
+
+def _silence() -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(argv: Sequence[str] | None) -> int:
@@ -156,10 +163,12 @@ def _build(given: argparse.Namespace) -> int:
     loaded = _loaded(given.spec)
     out = FilePath(given.out)
     name = loaded.file.stem
-    if not name.strip("."):
+    if not given.out:
+        raise CallError("--out '': a folder's name is due")
+    if not name.strip(".") or not name.isprintable():
         raise CallError(f"{given.spec}: a plan's folder is called after its spec, and {name!r} names no folder")
     layout = out / name / "sheets" / "layout.json"
-    plan = _made(loaded, nest=True, layout=layout if layout.is_file() else None)
+    plan = _made(loaded, nest=True, layout=layout if os.path.isfile(layout) else None)
     from moldplan import plan as chain
 
     written = chain.write(plan, out)
@@ -202,9 +211,16 @@ def _told(plan: Plan, as_json: bool, *, written: FilePath | None) -> int:
 
 def _put(data: Any) -> None:
     # bytes, because a pipe's own encoding may not hold ± and °
-    sys.stdout.flush()
-    sys.stdout.buffer.write((json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode())
-    sys.stdout.buffer.flush()
+    text = (json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    try:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text)
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as trouble:
+        _silence()
+        raise OutputError(f"standard output: cannot be written ({trouble.strerror or trouble})") from trouble
 
 
 def _say(line: str) -> None:

@@ -18,6 +18,11 @@ def dotted(path: Path) -> str:
     return ".".join(str(step) for step in path)
 
 
+def on_one_line(text: str) -> str:
+    """The text with what cannot be printed written out: a name may hold a line's end or a terminal's commands."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
 class MoldplanError(Exception):
     """Root of every error a user can cause; its text is fit to print as it stands."""
 

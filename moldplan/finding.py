@@ -74,6 +74,11 @@ class Cure:
         }
 
 
+def _number(value: float | None) -> float | None:
+    """A number as JSON can hold it: what is not finite is null (the verdict says what it came to)."""
+    return value if value is not None and math.isfinite(value) else None
+
+
 def slug(*words: str) -> str:
     """A stable id from words: lower case, everything else than letters, digits, dots and slashes a hyphen."""
     return "/".join(re.sub(r"[^\w.]+", "-", w.strip().lower()) for w in words)
@@ -138,20 +143,20 @@ class Finding:
         return max(abs(self.limit or 0.0) / 10, self.tolerance)
 
     def as_json(self) -> dict[str, Any]:
-        limit = list(self.limit) if isinstance(self.limit, tuple) else self.limit
+        limit = list(self.limit) if isinstance(self.limit, tuple) else self.limit  # a spec holds no infinities
         return {
             "id": self.id,
             "check": self.check,
             "part": self.part,
             "what": self.what,
-            "measured": self.measured,
+            "measured": _number(self.measured),
             "limit": limit,
             "sense": self.sense,
-            "margin": self.margin,
+            "margin": _number(self.margin),
             "unit": self.unit,
             "verdict": self.verdict,
-            "at": dict(self.at),
-            "tolerance": self.tolerance,
+            "at": {name: _number(value) for name, value in self.at.items()},
+            "tolerance": _number(self.tolerance),
             "source": {
                 "document": self.source.document,
                 "edition": self.source.edition,

@@ -7,6 +7,8 @@ Not here any formula: each room does its own work, this module hands things on.
 
 from __future__ import annotations
 
+import contextlib
+import glob
 import json
 import os
 import shutil
@@ -33,6 +35,10 @@ from moldplan.spec.load import Loaded, edited
 from moldplan.spec.model import Spec
 
 Say = Callable[[str], None]
+
+ASIDE, LOCK = ".moldplan", "at-work"  # a build's own folder beside its target ends so, and holds a lock while it works
+MOST_BYTES = 200_000_000  # no plan.json is as long
+TURNS = 5  # how often a build tries to be the last of several at once
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,12 +114,21 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
 def _laid(cutting: Cutting, resolved: Resolved, layout: FilePath | None, say: Say) -> Laid:
     """The sheets, with the names of their files."""
     say("laying out sheets")
-    saved = layout.read_text(encoding="utf-8") if layout else None
+    saved = _text(layout) if layout else None
     laid = lay_out(cutting, resolved.stocks, resolved.spec.cutter, saved=saved, say=say)
     if laid.layout is None:
         return laid
     spec = resolved.spec
     return replace(laid, layout=named(laid.layout, resolved.stocks, title=spec.title, revision=spec.revision))
+
+
+def _text(layout: FilePath) -> str | None:
+    """The earlier layout; None when it cannot be read: then the sheets are laid out anew."""
+    try:
+        with layout.open("rb") as stream:
+            return stream.read(MOST_BYTES).decode()
+    except (OSError, UnicodeDecodeError):
+        return None
 
 
 def _cured(loaded: Loaded, findings: tuple[Finding, ...], say: Say) -> tuple[Finding, ...]:
@@ -178,39 +193,92 @@ def write(plan: Plan, out: FilePath) -> FilePath:
     target = out / plan.name
     try:
         out.mkdir(parents=True, exist_ok=True)
+        _clear_wrecks(target)
         _refuse_strangers(target)
-        fresh = FilePath(tempfile.mkdtemp(prefix=f".{plan.name}.", dir=out))
-    except OSError as trouble:
-        raise OutputError(f"{target}: cannot be written ({trouble.strerror or trouble})") from trouble
+        aside = FilePath(tempfile.mkdtemp(prefix=f".{plan.name}.", suffix=ASIDE, dir=out))
+    except (OSError, ValueError) as trouble:
+        raise OutputError(f"{target}: cannot be written ({_of(trouble)})") from trouble
     try:
-        _write_files(plan, fresh)
-        fresh.chmod(0o755)
-        _swap(fresh, target)
+        with (aside / LOCK).open("wb") as lock:
+            _held(lock)
+            fresh = aside / "new"
+            fresh.mkdir()
+            _write_files(plan, fresh)
+            _swap(fresh, target)
     except OSError as trouble:
-        raise OutputError(f"{target}: cannot be written ({trouble.strerror or trouble}); "
+        raise OutputError(f"{target}: cannot be written ({_of(trouble)}); "
                           "what was there before is untouched") from trouble
     finally:
-        shutil.rmtree(fresh, ignore_errors=True)
+        _remove(aside, target)
     return target
 
 
+def _of(trouble: Exception) -> str:
+    return getattr(trouble, "strerror", None) or str(trouble)
+
+
+def _held(lock: Any) -> bool:
+    """Whether the lock is ours now. A killed build loses its lock with its life; where there are no locks, never."""
+    try:
+        import fcntl
+    except ImportError:
+        return False
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
+
+
+def _clear_wrecks(target: FilePath) -> None:
+    """Take away what builds of this plan that were killed left behind; an earlier plan set aside comes back."""
+    for aside in target.parent.glob(f".{glob.escape(target.name)}.{'?' * 8}{ASIDE}"):  # as mkdtemp names
+        if aside.is_symlink() or not (aside / LOCK).is_file():
+            continue
+        with (aside / LOCK).open("rb") as lock:
+            if not _held(lock):
+                continue  # that build is at work
+            _remove(aside, target)
+
+
+def _remove(aside: FilePath, target: FilePath) -> None:
+    """Remove a build's own folder; the earlier plan in it goes back first where nothing has taken its place."""
+    for old in sorted(aside.glob("old-*")):
+        if not os.path.lexists(target):
+            with contextlib.suppress(OSError):
+                old.rename(target)
+        if not os.path.lexists(target):
+            return  # better a hidden folder too many than a plan too few
+    shutil.rmtree(aside, ignore_errors=True)
+
+
 def _refuse_strangers(target: FilePath) -> None:
-    """Raise OutputError unless `target` is absent, empty, or a plan of ours with no file that is not ours."""
+    """Raise OutputError unless `target` is absent, empty, or a plan of ours with nothing in it that is not ours."""
     if not os.path.lexists(target):
         return
     if target.is_symlink() or not target.is_dir():
         raise OutputError(f"{target}: is there already and is no folder of ours; move it, or give another --out")
-    there = sorted(str(p.relative_to(target)) for p in target.rglob("*") if not p.is_dir() or p.is_symlink())
+    there = sorted(target.rglob("*"))
     if not there:
         return
-    try:
-        held = json.loads((target / "plan.json").read_text(encoding="utf-8"))
-        ours = {*held["files"], "plan.json"} if held["moldplan"] and held["spec"]["sha256"] else set()
-    except (OSError, ValueError, KeyError, TypeError):
-        ours = set()
-    strange = [name for name in there if name not in ours]
+    ours = {target / name for name in _ours(target)}
+    folders = {parent for file in ours for parent in file.parents}
+    strange = [each for each in there
+               if each not in (folders if each.is_dir() and not each.is_symlink() else ours)]
     if strange:
-        raise OutputError(f"{target}: holds {strange[0]}, which no plan of ours wrote; move it, or give another --out")
+        raise OutputError(f"{target}: holds {strange[0].relative_to(target)}, which no plan of ours wrote; "
+                          "move it, or give another --out")
+
+
+def _ours(target: FilePath) -> set[str]:
+    """Names of the files that the plan in a folder says it wrote; none when it holds no plan of ours."""
+    try:
+        with (target / "plan.json").open("rb") as stream:
+            held = json.loads(stream.read(MOST_BYTES))
+        named = {str(name) for name in held["files"] if isinstance(name, str)}
+        return {*named, "plan.json"} if held["moldplan"] and held["spec"]["sha256"] else set()
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return set()
 
 
 def _write_files(plan: Plan, folder: FilePath) -> None:
@@ -224,15 +292,17 @@ def _write_files(plan: Plan, folder: FilePath) -> None:
 
 def _swap(fresh: FilePath, target: FilePath) -> None:
     """Put the new folder in the old one's place; when the second step fails the old one comes back."""
-    if not target.exists():
-        fresh.rename(target)
-        return
-    old = target.with_name(f".{target.name}.old")
-    shutil.rmtree(old, ignore_errors=True)
-    target.rename(old)
-    try:
-        fresh.rename(target)
-    except OSError:
-        old.rename(target)
-        raise
-    shutil.rmtree(old, ignore_errors=True)
+    for turn in range(TURNS):
+        old = fresh.with_name(f"old-{turn}")
+        with contextlib.suppress(FileNotFoundError):
+            target.rename(old)
+        try:
+            fresh.rename(target)
+            return
+        except OSError:
+            if not os.path.lexists(target):
+                if old.exists():
+                    old.rename(target)
+                raise
+            if turn == TURNS - 1:
+                raise  # another build was quicker each time; its plan is whole

@@ -5,6 +5,7 @@ The chain behind `check` and `build` is played by a stand-in here; the real one 
 
 import io
 import json
+import math
 import os
 import subprocess
 import sys
@@ -337,3 +338,31 @@ def test_the_public_face_is_lazy_and_whole(here, chain):
     assert chain.calls[-1] == ("write", Path("made"))
     with pytest.raises(AttributeError):
         _ = moldplan.nothing
+
+
+@pytest.mark.parametrize(("shut", "code", "told"), [
+    (">&-", 0, ""), (">/dev/full", 3, "standard output: cannot be written"), ("2>&-", 0, "")])
+def test_a_stream_that_is_shut_or_full_is_no_traceback(tmp_path, shut, code, told):
+    """/dev/full is Linux's device that has no space left."""
+    made = subprocess.run(["sh", "-c", f'"{sys.executable}" -m moldplan schema {shut}'], cwd=tmp_path,
+                          capture_output=True, text=True, env=os.environ | {"PYTHONPATH": str(ROOT)})
+    assert made.returncode == code
+    assert told in made.stderr and made.stderr.count("\n") == bool(told)
+
+
+def test_an_error_stays_on_one_line_and_commands_no_terminal(here, capsys):
+    Path("a\nb.yaml").write_text(GOOD.replace("depth", '"\\e[31mdepht"'))
+    assert cli.main(["check", "a\nb.yaml"]) == 2
+    told = capsys.readouterr().err
+    assert told.count("\n") == 2 and "\x1b" not in told and "\\x1b[31mdepht" in told
+    Path("a\nb.yaml").write_text(GOOD)
+    assert cli.main(["build", "a\nb.yaml"]) == 2
+    assert "names no folder" in capsys.readouterr().err
+    assert cli.main(["build", "spec.yaml", "--out", ""]) == 2
+
+
+def test_a_number_that_is_none_fails_and_is_null_in_json():
+    told = finding(math.nan).as_json()
+    assert told["verdict"] == "fails" and told["measured"] is None and told["margin"] is None
+    assert json.loads(json.dumps(told, allow_nan=False)) == told
+    assert finding(-math.inf).as_json()["verdict"] == "fails"

@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from moldplan.errors import GeometryError
+from moldplan.errors import GeometryError, OutputError
 from moldplan.report.looks import look_of
 from moldplan.report.subject import Plan
 
@@ -55,7 +55,7 @@ def file_names(names: Iterable[str]) -> dict[str, str]:
 
 
 def write_step(bodies: Iterable[Body], path: Path) -> None:
-    """Bodies by name and colour into one STEP file (AP214, mm)."""
+    """Bodies by name and colour into one STEP file (AP214, mm). Raises OutputError when it comes out cut short."""
     import cadquery as cq
 
     whole = cq.Assembly(name=path.stem)
@@ -65,6 +65,8 @@ def write_step(bodies: Iterable[Body], path: Path) -> None:
         whole.add(body.solid, name=body.name.replace("/", "-"), color=cq.Color(red, green, blue, 1.0))
     whole.export(str(path), exportType="STEP")
     text = path.read_bytes()
+    if not text.rstrip().endswith(b"END-ISO-10303-21;"):  # the kernel does not say when the disk is full
+        raise OutputError(f"{path.name}: was not written to its end; is the disk full?")
     if b"SI_UNIT(.MILLI.,.METRE.)" not in text:
         raise GeometryError(f"{path.name}: the kernel wrote no millimetres")
     count = itertools.count(1)

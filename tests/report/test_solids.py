@@ -10,6 +10,7 @@ import re
 
 import pytest
 
+from moldplan.errors import OutputError
 from moldplan.report import solids
 from moldplan.shape.body import Body, block
 
@@ -90,3 +91,20 @@ def test_file_names_never_collide():
     assert len(set(found.values())) == len(names)
     assert "assembly" not in found.values()
     assert all(re.fullmatch(r"[a-z0-9][a-z0-9.-]*", name) for name in found.values())
+
+
+def test_a_step_file_that_was_cut_short_is_no_step_file(tmp_path, monkeypatch):
+    """The kernel does not say that the disk is full. ISO 10303-21: a file ends with END-ISO-10303-21;"""
+    import cadquery as cq
+
+    whole = cq.Assembly.export
+
+    def cut_short(self, path, **options):
+        whole(self, path, **options)
+        with open(path, "r+b") as stream:
+            stream.truncate(stream.seek(0, 2) - 40)
+
+    monkeypatch.setattr(cq.Assembly, "export", cut_short)
+    one = Body(name="one", kind="part", shaped=block(10, 20, 30), part="one", path=())
+    with pytest.raises(OutputError, match="not written to its end"):
+        solids.write_step([one], tmp_path / "one.step")
