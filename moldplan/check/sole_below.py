@@ -54,20 +54,30 @@ def _clear(spot: HatchSpot, name: str, body: str) -> Finding:
     return limit.finding(check="below", part=spot.name, what=f"clear of {name}", measured=measured,
                          path=(*spot.path, "centre"), at=place(near.start),
                          moves=_aside(spot, name, limit.short(measured)),
-                         note=f"it cuts into {name}" if inside else f"{near.size:.1f} mm from frame and drains to {name}")
+                         note=f"it cuts into {name}" if inside else
+                              f"{near.size:.1f} mm from frame and drains to {name}")
 
 
 def _aside(spot: HatchSpot, name: str, by: float) -> tuple[Move, ...]:
-    """The hatch moved along the boat or across it by what is missing, either way; its gutter made less deep."""
-    (x, y), step, found = spot.place.hatch.centre, math.ceil(by + 1e-9), []
-    for far in (step, 4 * step, 16 * step):
-        for dx, dy in ((far, 0), (-far, 0), (0, far), (0, -far)):
-            found.append(Move(f"move it clear of {name}, to {{to}}",
-                              (Edit((*spot.path, "centre"), (round(x + dx, 1), round(y + dy, 1))),)))
-    depth = spot.place.hatch.gutter.depth - step
+    """The gutter made less deep by what is missing; the hatch moved clear in plan, the shortest of the four ways first."""
+    if by <= 0:
+        return ()
+    from moldplan.check.sole_layout import rectangle
+
+    limit, flange = bound("below-gap", spot.spec), spot.flange
+    x0, y0, x1, y1 = rectangle(spot, flange).buffer(flange.radius).bounds
+    low, high = _box(_block(spot.sole.sole.below[name]))
+    free = limit.value + 1.0
+    ways = [(high[0] + free - x0, (1, 0)), (x1 + free - low[0], (-1, 0)), (high[1] + free - y0, (0, 1)),
+            (y1 + free - low[1], (0, -1))]
+    x, y = spot.place.hatch.centre
+    moves = [Move(f"move it {math.ceil(far)} mm clear of {name}, to {{to}}",
+                  (Edit((*spot.path, "centre"), (round(x + math.ceil(far) * dx, 1), round(y + math.ceil(far) * dy, 1))),))
+             for far, (dx, dy) in sorted(ways)]
+    depth = spot.place.hatch.gutter.depth - math.ceil(by + 1e-9)
     if depth >= 10:
-        found.insert(0, Move("a gutter {to} mm deep", (Edit((*spot.path, "gutter", "depth"), depth, -1.0),)))
-    return tuple(found)
+        moves.insert(0, Move("a gutter {to} mm deep", (Edit((*spot.path, "gutter", "depth"), depth),)))
+    return tuple(moves)
 
 
 def _depth(spot: HatchSpot) -> list[Finding]:
@@ -83,11 +93,18 @@ def _depth(spot: HatchSpot) -> list[Finding]:
         source=Source.spec(f"soles.{spot.sole.name}.depth_below"), path=path,
         at=spot.at((0.0, 0.0, -deepest)),
         note=f"its frame or a drain's tail reaches {deepest:.1f} mm below the sole, {room:g} mm are there",
-        moves=tuple(Move(f"{name}: a tail {{to}} mm long",
-                         (Edit((*spot.path, "drains", name, "spigot"),
-                               max(math.floor(drain.spigot - deepest + room), 0), -1.0),))
-                    for name, drain in spot.place.hatch.drains.items()))
+        moves=_shorter_tails(spot, deepest - room))
     return [found]
+
+
+def _shorter_tails(spot: HatchSpot, by: float) -> tuple[Move, ...]:
+    """All drains written out with tails shorter by what is missing: they may have been left to the program."""
+    if by <= 0:
+        return ()
+    drains = {name: drain.model_dump() | {"spigot": max(math.floor(drain.spigot - by), 0)}
+              for name, drain in spot.place.hatch.drains.items()}
+    tail = min(drain["spigot"] for drain in drains.values())
+    return (Move(f"drains with tails {tail:g} mm long", (Edit((*spot.path, "drains"), drains),)),)
 
 
 def _reached(sole: SolePlace, own: list[HatchSpot], name: str, target: Target, spec: Spec) -> Finding:
@@ -138,6 +155,16 @@ def _block(item: Below) -> Box | Bar:
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
+def _box(block: Box | Bar) -> Box:
+    """The level box round a thing."""
+    if len(block) == 2:
+        return block
+    foot, head, radius = block
+    pairs = list(zip(foot, head, strict=True))
+    low, high = [min(p) - radius for p in pairs], [max(p) + radius for p in pairs]
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
 def _holds(item: Below, point: Vector) -> bool:
     """Whether a target lies in or on a thing below: that thing does not stand in its own way."""
     return not _free(point, point, _block(item), margin=5.0)
@@ -171,12 +198,7 @@ def _entries(spot: HatchSpot) -> Iterator[Vector]:
 
 def _beside(block: Box | Bar) -> Iterator[Vector]:
     """Points beside a thing, an arm's half width off: corners, middles of edges and faces of its box."""
-    if len(block) == 2:
-        low, high = block
-    else:
-        foot, head, radius = block
-        low = tuple(min(a, b) - radius for a, b in zip(foot, head, strict=True))  # type: ignore[assignment]
-        high = tuple(max(a, b) + radius for a, b in zip(foot, head, strict=True))  # type: ignore[assignment]
+    low, high = _box(block)
     ends = [(a - ARM, (a + b) / 2, b + ARM) for a, b in zip(low, high, strict=True)]
     for i, j, k in product(range(3), repeat=3):
         if (i, j, k) != (1, 1, 1):
