@@ -58,7 +58,9 @@ def write_step(bodies: Iterable[Body], path: Path) -> None:
     """Bodies by name and colour into one STEP file (AP214, mm). Raises OutputError when it comes out cut short."""
     import cadquery as cq
 
-    whole = cq.Assembly(name=path.stem)
+    bodies = list(bodies)
+    alike = any(body.name == path.stem for body in bodies)  # the kernel's assembly wants a name of its own
+    whole = cq.Assembly(name=f"{path.stem} file" if alike else path.stem)
     for body in bodies:
         look = look_of(body.kind)
         red, green, blue = (c / 255 for c in look.colour)
