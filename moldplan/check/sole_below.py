@@ -59,7 +59,7 @@ def _clear(spot: HatchSpot, name: str, body: str) -> Finding:
 
 
 def _aside(spot: HatchSpot, name: str, by: float) -> tuple[Move, ...]:
-    """The gutter made less deep by what is missing; the hatch moved clear in plan, the shortest of the four ways first."""
+    """The gutter made less deep by what is missing; the hatch moved clear in plan, the shortest way first."""
     if by <= 0:
         return ()
     from moldplan.check.sole_layout import rectangle
@@ -71,9 +71,11 @@ def _aside(spot: HatchSpot, name: str, by: float) -> tuple[Move, ...]:
     ways = [(high[0] + free - x0, (1, 0)), (x1 + free - low[0], (-1, 0)), (high[1] + free - y0, (0, 1)),
             (y1 + free - low[1], (0, -1))]
     x, y = spot.place.hatch.centre
-    moves = [Move(f"move it {math.ceil(far)} mm clear of {name}, to {{to}}",
-                  (Edit((*spot.path, "centre"), (round(x + math.ceil(far) * dx, 1), round(y + math.ceil(far) * dy, 1))),))
-             for far, (dx, dy) in sorted(ways)]
+    moves = []
+    for exact, (dx, dy) in sorted(ways):
+        far = math.ceil(exact)
+        to = (round(x + far * dx, 1), round(y + far * dy, 1))
+        moves.append(Move(f"move it {far} mm clear of {name}, to {{to}}", (Edit((*spot.path, "centre"), to),)))
     depth = spot.place.hatch.gutter.depth - math.ceil(by + 1e-9)
     if depth >= 10:
         moves.insert(0, Move("a gutter {to} mm deep", (Edit((*spot.path, "gutter", "depth"), depth),)))

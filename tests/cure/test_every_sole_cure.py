@@ -19,7 +19,8 @@ def sole(*, hatches=None, **more):
 
 
 FAILING = {
-    ("layout", "land to a"): sole(hatches={"a": HATCH, "b": {**HATCH, "centre": [900, 0], "bond_flange": {"width": 5}}}),
+    ("layout", "land to a"): sole(
+        hatches={"a": HATCH, "b": {**HATCH, "centre": [900, 0], "bond_flange": {"width": 5}}}),
     ("layout", "flange to a"): sole(hatches={"a": HATCH, "b": {**HATCH, "centre": [960, 0]}}),
     ("layout", "land to the edge"): sole(hatches={"a": {**HATCH, "centre": [235, 0], "bond_flange": {"width": 5}}}),
     ("layout", "crown"): sole(crown=60),
