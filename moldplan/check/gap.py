@@ -103,11 +103,3 @@ def nearest(one: cq.Shape | Sequence[cq.Face], others: Mapping[str, cq.Shape | S
     if best is None:
         raise GeometryError("there is nothing to measure to")
     return best
-
-
-def across(gap: Gap, axis: Vector) -> float:
-    """The play square to an axis that a gap allows before it closes, the faces taken as straight across it [mm]."""
-    way = gap.way
-    along = sum(w * a for w, a in zip(way, axis, strict=True))
-    flat = math.sqrt(max(1 - along**2, 0.0))
-    return gap.size / flat if flat > 1e-6 else math.inf

@@ -10,9 +10,10 @@ F, the painted face, lies `paint` outside the part's molded face; a liner lies o
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
-from moldplan.check.gap import Gap, across, least, place
+from moldplan.check.gap import Gap, least, place
 from moldplan.check.limits import bound
 from moldplan.check.reach import extent
 from moldplan.check.spot import Spot, grown
@@ -47,37 +48,96 @@ def wall(spot: Spot, gap: Gap, nominal: float) -> Finding:
 
 
 def wall_gap(spot: Spot) -> tuple[Gap, float]:
-    """The nearest pair of points, and the finished gap as drawn [mm]; negative where they cross."""
-    faces, roles = spot.host_faces("wall"), spot.body.shaped.roles
-    sides = [face for role in SIDES for face in roles.get(role, ())]
-    gap = least(sides or spot.body.solid, faces)
-    size = gap.size if gap.size > 1e-9 else -_overlap(spot, faces)
+    """The nearest pair of points, and the finished gap as drawn [mm]; negative where the cylinder stands in its block.
+
+    The rim belongs to the wall: a body that is wider than its foot may meet it first.
+    """
+    faces = spot.host_faces("wall")
+    gap = least(spot.body.solid, (*faces, *spot.host_faces("rim")))
+    deep = _depth(spot, _wall(spot, faces))
+    size = -deep if deep is not None else gap.size if gap.size > 1e-9 else 0.0
     return gap, size - spot.stand.paint - spot.stand.liner
 
 
-def _overlap(spot: Spot, faces: tuple[cq.Face, ...]) -> float:
-    """How deep a cylinder stands in its seat's wall: the furthest from the seat's inside that its skin is [mm]."""
-    import cadquery as cq
-    import numpy as np
-    from OCP.BRepAdaptor import BRepAdaptor_Surface
+@dataclass(frozen=True)
+class _Wall:
+    """A seat's wall as the cone or cylinder it is, about its own axis: half angle [rad], radius at `origin` [mm]."""
 
-    from moldplan.shape.mesh import mesh
+    origin: Vector
+    axis: Vector
+    radius: float
+    slant: float
+    low: float  # along the axis, from the coordinates' origin [mm]
+    high: float
+
+
+def _wall(spot: Spot, faces: tuple[cq.Face, ...]) -> _Wall:
+    import cadquery as cq
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
 
     surface = BRepAdaptor_Surface(faces[0].wrapped)
     kind = str(surface.GetType()).rsplit("_", 1)[-1]
     if kind not in ("Cone", "Cylinder"):
         raise GeometryError(f"the wall of {spot.stand.name} is no cone and no cylinder")
     form = getattr(surface, kind)()
-    slant = form.SemiAngle() if kind == "Cone" else 0.0
-    radius = form.RefRadius() if kind == "Cone" else form.Radius()
-    origin, axis = (np.array(cq.Vector(v).toTuple()) for v in (form.Location(), form.Axis().Direction()))
-    low, high = (sign * extent(faces, tuple(sign * axis)) for sign in (-1.0, 1.0))
-    points = mesh(spot.body.solid, tolerance=0.01)[0]
-    points = points[(points @ axis > low) & (points @ axis < high)]
-    along = (points - origin) @ axis
-    out = np.linalg.norm(points - origin - along[:, None] * axis, axis=1)
-    deep = (out - radius - along * math.tan(slant)) * math.cos(slant)
-    return float(max(deep.max(), 0.0)) if len(deep) else 0.0
+    axis = cq.Vector(form.Axis().Direction()).toTuple()
+    low, high = (sign * extent(faces, tuple(sign * a for a in axis)) for sign in (-1.0, 1.0))  # type: ignore[arg-type]
+    return _Wall(cq.Vector(form.Location()).toTuple(), axis, form.RefRadius() if kind == "Cone" else form.Radius(),
+                 form.SemiAngle() if kind == "Cone" else 0.0, low, high)
+
+
+def _profile(spot: Spot, wall: _Wall, low: float, high: float) -> tuple[Any, Any]:
+    """Points on the cylinder between two levels along the wall's axis, and how far each is past the wall, sideways,
+    the wall carried on as the cone it is [mm]; negative inside it.
+
+    Taken on the cylinder's own edges, its seams among them: on a body of revolution they are its whole profile. The
+    two levels are met exactly on straight seams, within 0.01 mm on round ones.
+    """
+    import numpy as np
+
+    axis, origin = np.array(wall.axis), np.array(wall.origin)
+    kept = []
+    for edge in spot.body.solid.Edges():
+        points = np.array([edge.positionAt(k / 200).toTuple() for k in range(201)])
+        level = points @ axis
+        kept.append(points[(level >= low - 1e-6) & (level <= high + 1e-6)])
+        for end in (low, high):
+            for k in np.nonzero((level[:-1] - end) * (level[1:] - end) < 0)[0]:
+                share = (end - level[k]) / (level[k + 1] - level[k])
+                kept.append((points[k] + (points[k + 1] - points[k]) * share)[None])
+    found = np.concatenate(kept)
+    along = (found - origin) @ axis
+    out = np.linalg.norm(found - origin - along[:, None] * axis, axis=1)
+    return found, out - wall.radius - along * math.tan(wall.slant)
+
+
+def _depth(spot: Spot, wall: _Wall) -> float | None:
+    """How deep the cylinder stands in its block at the wall and above [mm]; None where it is clear.
+
+    Distances to faces alone will not do: a body that is wide enough holds the whole wall and is near none of it.
+    """
+    from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+    from OCP.gp import gp_Pnt
+    from OCP.TopAbs import TopAbs_IN
+
+    from moldplan.check.gap import corners
+
+    # above the wall's lower end on the floor's side; below it the fillet is the foot's affair
+    up = 1.0 if _dot(wall.axis, spot.stand.frame.z) > 0 else -1.0
+    low, high = (wall.low, math.inf) if up > 0 else (-math.inf, wall.high)
+    points, past = _profile(spot, wall, low, high)
+    deepest = None
+    for host in spot.hosts:
+        box = corners(host.solid)
+        for solid in host.solid.Solids():
+            judge = BRepClass3d_SolidClassifier(solid.wrapped)
+            for point, by in zip(points.tolist(), past.tolist(), strict=True):
+                if by <= (deepest or 0.0) or not all(a < p < b for a, p, b in zip(box[0], point, box[1], strict=True)):
+                    continue
+                judge.Perform(gp_Pnt(*point), 1e-6)
+                if judge.State() == TopAbs_IN:
+                    deepest = by
+    return None if deepest is None else deepest * math.cos(wall.slant)
 
 
 def foot(spot: Spot, play: float) -> list[Finding]:
@@ -116,10 +176,17 @@ def _off_axis(point: Vector, origin: Vector, axis: Vector) -> float:
 
 
 def _play(spot: Spot, gap: Gap, nominal: float) -> float:
-    """How far the cylinder can go sideways before it meets the wall [mm]."""
-    if gap.size < 1e-9:
+    """How far the cylinder can go sideways before it meets the wall [mm], each level against the wall beside it.
+
+    The nearest points will not do: of a body that hangs over the rim they lie one above the other.
+    """
+    if gap.size < 1e-9 or nominal <= 0:
         return 0.0
-    return max(nominal, 0.0) * across(gap, spot.stand.frame.z) / gap.size
+    wall = _wall(spot, spot.host_faces("wall"))
+    outside = spot.stand.paint + spot.stand.liner
+    lift = outside * math.sin(wall.slant)  # what lies on a wall that leans begins and ends as much further along it
+    _, past = _profile(spot, wall, wall.low + lift, wall.high + lift)
+    return max(-float(past.max()) - outside / math.cos(wall.slant), 0.0) if len(past) else 0.0
 
 
 def _radius(faces: tuple[cq.Face, ...], origin: Vector, axis: Vector) -> float:

@@ -72,7 +72,7 @@ def test_the_flat_of_the_floor_ends_where_the_fillet_begins(seat):
 def test_a_flat_bottom_stands_on_the_fillet_and_only_a_square_corner_clears_it(seat):
     found = by_what(seat(FLAT))["foot"]
     assert found.verdict == "fails"
-    play = 4 + ABOVE * TAN4 - PAINT
+    play = 4 + ABOVE * TAN4
     assert found.measured == pytest.approx(4 - 8 * math.tan(math.radians(43)) - play, abs=1e-6)
     assert "stands on the fillet" in found.note
     assert found.moves[0].edits[0].to == 0
@@ -128,3 +128,37 @@ def test_the_foot_is_measured_on_the_finished_body(seat):
     stands = np.hypot(low[:, 0] - floor[0], low[:, 1] - floor[1]).max()
     assert stands == pytest.approx(34, abs=1e-3)
     assert f"stands on {34:.1f} mm" in by_what(spot)["foot"].note
+
+
+@pytest.mark.parametrize(("foot", "clearance"), [(60, 10), (70, 2)])
+def test_the_play_of_a_foot_under_a_body_that_hangs_over_the_rim_is_the_foots_own(seat, foot, clearance):
+    """The wall holds a straight foot taller than the seat is deep: it goes sideways by clearance and draft where the
+    fillet ends. The body above it hangs over the rim, and its nearest point to the seat lies below it."""
+    spot = seat({"cylinders/b/foot": {"diameter": foot, "height": 42}, "cylinders/b/knuckle_radius": 0,
+                 "cradles/k/seats/b/locate": "foot", "cradles/k/seats/b/clearance_per_side": clearance})
+    found = by_what(spot)["foot"]
+    play = clearance + ABOVE * TAN4
+    flat = foot / 2 + clearance - 8 * math.tan(math.radians(43))
+    assert found.measured == pytest.approx(flat - foot / 2 - play, abs=1e-6)
+
+
+def test_a_body_that_holds_the_whole_wall_stands_in_its_block(seat):
+    """A foot of 2 mm: the body, 100 mm across, stands in the block from there up and is near none of the wall's faces,
+    which all lie inside it. It is deepest where the wall begins, over the molded fillet of 8.3 mm."""
+    spot = seat({"cylinders/b/foot": {"diameter": 70, "height": 2}, "cylinders/b/knuckle_radius": 0,
+                 "cradles/k/seats/b/locate": "foot"})
+    ends = 8.3 * (1 - math.sin(math.radians(4))) - 0.3
+    molded = 35 + 4 + ends * TAN4 + 0.3 / math.cos(math.radians(4))
+    _, gap = wall_gap(spot)
+    assert gap == pytest.approx(-(50 - molded) * math.cos(math.radians(4)) - 0.3, abs=1e-4)
+    assert by_what(spot)["wall"].verdict == "fails"
+
+
+def test_a_body_that_sinks_into_the_rim_alone_fails(seat):
+    """The body begins half a millimetre under the rim's top, past the rounding of 3 mm: it stands on the block."""
+    spot = seat({"cylinders/b/foot": {"diameter": 70, "height": 35.5}, "cylinders/b/knuckle_radius": 0,
+                 "cradles/k/seats/b/locate": "foot"})
+    assert by_what(spot)["wall"].verdict == "fails"
+    clear = seat({"cylinders/b/foot": {"diameter": 70, "height": 42}, "cylinders/b/knuckle_radius": 0,
+                  "cradles/k/seats/b/locate": "foot"})
+    assert by_what(clear)["wall"].verdict != "fails"
