@@ -83,7 +83,8 @@ def test_a_neighbour_takes_the_room_of_the_hand(seat, in_locker):
 
 def test_the_valve_keeps_clear_of_the_base_below_it(rack):
     # lying: axis over the base by rise + liner + clearance + radius; the valve's envelope is 130 across
-    spot = rack({"cradles/k/chocks/b/rise": 14, "cylinders/b/valve": {"diameter": 130, "height": 60}})
+    spot = rack({"cradles/k/chocks/b/rise": 14, "cradles/k/chocks/b/limber": 8,
+                 "cylinders/b/valve": {"diameter": 130, "height": 60}})
     (found,) = over_seat(spot)
     assert found.measured == pytest.approx(14 + 3 + 1 + 50 - 65, abs=1e-6)
 
