@@ -14,7 +14,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from moldplan.errors import Fault, Path
+from moldplan.errors import Fault, Path, dotted
 from moldplan.finding import slug
 from moldplan.spec.mistakes import nearest
 from moldplan.spec.source import MOST_LINES
@@ -56,6 +56,11 @@ NAMES: tuple[tuple[Path, str], ...] = (
     (("soles", "*", "hatches", "*", "lid", "core"), "stock"),
     (("soles", "*", "hatches", "*", "lid", "skin"), "laminates"),
 )
+# what holds parts, and the tables of its parts: a part goes by both names, holder.part
+PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("cradles", ("seats", "chocks")), ("soles", ("hatches", "fittings", "below", "targets")))
+WORDS: tuple[Path, ...] = (("title",), ("revision",), ("limits", "*", "reason"))
+UNSEEN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _ONE = {"cylinders": "cylinder", "fabrics": "fabric", "resins": "resin", "stock": "stock", "lockers": "locker",
         "laminates": "laminate"}
 
@@ -66,6 +71,7 @@ def faults(data: Mapping[str, Any]) -> list[Fault]:
              for fault in _names(path, named)]
     found += [fault for pattern, tables in TOGETHER for path, part in _at(data, pattern) if isinstance(part, dict)
               for fault in _twice(path, part, tables)]
+    found += [*_words(data), *_full_names(data)]
     tables = {table: known(table, data) for table in {table for _, table in NAMES}}
     given = {table: frozenset(names) for table, names in tables.items()}
     for pattern, table in NAMES:
@@ -80,6 +86,38 @@ def faults(data: Mapping[str, Any]) -> list[Fault]:
                     f"a {part[:-1]} without `cylinder` holds the cylinder of its own name, and no cylinder is called "
                     f"{name!r}"))
     return found
+
+
+def _words(data: Any) -> Iterator[Fault]:
+    """Words that are printed on sheets and drawings, on one line each."""
+    for pattern in WORDS:
+        for path, text in _at(data, pattern):
+            if isinstance(text, str) and any(_unseen(letter) for letter in text):
+                yield Fault(path, text, "words on one line", "it holds a line's end or a character that cannot be seen")
+            elif isinstance(text, str) and text and not text.strip() and path[0] != "limits":
+                yield Fault(path, text, "words on one line", "blanks say nothing")
+
+
+def _unseen(letter: str) -> bool:
+    # the joiners (Cf) are part of how some scripts are spelt
+    return letter not in "\u200c\u200d" and unicodedata.category(letter) in UNSEEN
+
+
+def _full_names(data: Any) -> Iterator[Fault]:
+    """Names that differ in their tables and are one when joined: seat `b.c` of cradle `a`, seat `c` of cradle `a.b`."""
+    first: dict[str, Path] = {}
+    for holders, tables in PARTS:
+        for path, holder in _at(data, (holders, "*")):
+            # a part in two tables of one holder is a mistake of its own, told elsewhere
+            inside = {f"{path[1]}.{name}": (*path, table, str(name)) for table in tables if isinstance(holder, dict)
+                      for name in (holder[table] if isinstance(holder.get(table), dict) else ())}
+            both = isinstance(holder, dict) and holder.get("hand") == "both"
+            for full, one in {str(path[1]): path, **inside}.items():
+                for name in (full, f"{full} (port)", f"{full} (starboard)") if both else (full,):
+                    other = first.setdefault(slug(unicodedata.normalize("NFC", name)), one)
+                    if other != one and (other[:-1] != one[:-1] or slug(str(other[-1])) != slug(str(one[-1]))):
+                        yield Fault(one, one[-1], "another name",
+                                    f"{dotted(other)} comes to the same name, {name!r}, in files and findings")
 
 
 def known(table: str, data: Mapping[str, Any]) -> tuple[str, ...]:
@@ -148,7 +186,7 @@ def why_no_name(name: str) -> str:
         return f"a name has at most {LONGEST_NAME} characters; this has {len(name)}"
     if "/" in name or "\\" in name or ".." in name:
         return "it reads as a path, and files are named after parts"
-    if any(unicodedata.category(each) in ("Cc", "Cf", "Cs", "Zl", "Zp") for each in name):
+    if any(unicodedata.category(each) in UNSEEN for each in name):
         return "it holds a character that cannot be seen"
     if name != name.strip():
         return "it begins or ends with a blank"

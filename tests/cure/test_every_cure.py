@@ -56,7 +56,8 @@ FAILING = {
         BASE, *IN_LOCKER, ("lockers/l/box", {"from": [0, 0, 0], "to": [400, 400, 315]}),
         ("lockers/l/lid", {"clear_opening": [160, 160], "centre": [275, 200]})),
     ("clearance", "valve over its seat"): changed(
-        RACK, (f"{CHOCK_AT}/rise", 14), (f"{CHOCK_AT}/limber", 8), ("cylinders/b/valve", {"diameter": 130, "height": 60})),
+        RACK, (f"{CHOCK_AT}/rise", 14), (f"{CHOCK_AT}/limber", 8),
+        ("cylinders/b/valve", {"diameter": 130, "height": 60})),
     ("clearance", "lift-out"): changed(
         BASE, *IN_LOCKER, ("lockers/l/lid", {"clear_opening": [104, 104], "centre": [200, 200]})),
     ("clearance", "core beside"): changed(BASE, (f"{SEAT_AT}/at", [66, 100])),
