@@ -88,7 +88,8 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
             Fault(
                 piece.path,
                 f"{piece.body}, {long:.1f} x {short:.1f} mm",
-                f"at most {room[0]:g} x {room[1]:g} mm, a sheet of {piece.stock} inside its edge margin"
+                (f"at most {room[0]:g} x {room[1]:g} mm, a sheet of {piece.stock} inside its edge margin"
+                 if min(room) > 0 else f"a sheet of {piece.stock} that its edge margin leaves something of")
                 + (", grain lengthwise" if piece.grain else ""),
                 f"it is {' and '.join(over) or 'larger askew'}; {instead}",
             )

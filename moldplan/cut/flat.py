@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Literal
 
 from moldplan.cut.extent import holding, levels
 from moldplan.cut.far import DIFFERS, among, differing, marked
-from moldplan.cut.loop import area, moved_outline, segments, wound
+from moldplan.cut.loop import area, faults, moved_outline, segments, tidied, wound
 from moldplan.cut.piece import Loop, Outline
 from moldplan.cut.profile import Region, edges_of, level_faces, polygon, real, region_of, section, united, upright
 from moldplan.cut.wedge import bevel_note, squared, wedge_note
@@ -29,10 +29,11 @@ from moldplan.shape.body import Body, loose_box
 
 if TYPE_CHECKING:
     import cadquery as cq
-    from shapely import Polygon
+    from shapely import LinearRing, Polygon
 
 ROUND = 0.97  # a circle that fills so much of an opening is meant to be it; the rest is a groove's mouth
 Span = tuple[float, float]  # lowest and highest level [mm]
+STROKE = 0.01  # an outline that cannot be had in lines and arcs is drawn in strokes so near it [mm]
 HAIR = 1e-4  # how far beside a height where the body changes a section is taken [mm]
 
 
@@ -57,10 +58,9 @@ def flatten(body: Body) -> tuple[Flat, ...]:
     flats = []
     for lump in _merged([region.polygon for region in stack]):
         loops = _pick(lump, stack) or _joined(lump, stack)
-        if loops is None:
-            raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow")
-        outer, holes = loops
-        flat = _flat((outer, _openings(outer, holes, ends)), lump, ends, floors, notes)
+        said = notes if loops else (*notes, f"its outline is in straight strokes, within {STROKE:g} mm of the true one")
+        outer, holes = loops or _traced(body, lump)
+        flat = _flat((outer, _openings(outer, holes, ends)), lump, ends, floors, said)
         bevel = bevel_note(solid, turned=flat.up == "underside")
         flats.append(replace(flat, notes=(*flat.notes, bevel)) if bevel else flat)
     if not flats:
@@ -153,8 +153,8 @@ def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...
     holes = []
     for ring in lump.interiors:
         gap = shapely.Polygon(ring)
-        if gap.buffer(-DIFFERS / 2).is_empty:
-            continue  # between two outlines that are one but for their chords
+        if _is_sliver(ring):
+            continue
         hole = _matching(gap, [hole for r in stack for hole in r.holes], largest=False)
         hole = hole or _closed_circle(gap, stack)
         if hole is None:
@@ -166,10 +166,32 @@ def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...
 def _joined(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...]] | None:
     """The loops of a lump that no single region bounds: of the regions joined by the kernel."""
     for share in (1.0, 0.2, 0.02):  # as few faces as will do; what the few leave out may be too much
-        loops = _pick(lump, united(_faces(_unlike(stack, share))))
+        try:
+            loops = _pick(lump, united(_faces(_unlike(stack, share))))
+        except GeometryError:
+            continue  # the kernel left a gap where two faces all but meet
         if loops is not None:
             return loops
     return None
+
+
+def _traced(body: Body, lump: Polygon) -> tuple[Loop, tuple[Loop, ...]]:
+    """The last resort: the lump's own corners. Raises GeometryError where even these are no sound outline."""
+    import shapely
+
+    plain = shapely.Polygon(lump.exterior, [r for r in lump.interiors if not _is_sliver(r)]).simplify(STROKE / 2)
+    loops = [wound(tidied(Loop(tuple((x, y, 0.0) for x, y in ring.coords[:-1]))), clockwise=number > 0)
+             for number, ring in enumerate((plain.exterior, *plain.interiors))]
+    for fault in (fault for loop in loops for fault in faults(loop)):
+        raise GeometryError(f"{body.name}: no outline of lines and arcs holds its shadow ({fault})")
+    return loops[0], tuple(loops[1:])
+
+
+def _is_sliver(ring: LinearRing) -> bool:
+    """A gap between two outlines that are one but for their chords."""
+    import shapely
+
+    return bool(shapely.Polygon(ring).buffer(-DIFFERS / 2).is_empty)
 
 
 def _matching(shape: Polygon, loops: Iterable[Loop], *, largest: bool) -> Loop | None:

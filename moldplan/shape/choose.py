@@ -153,12 +153,12 @@ def _seat(spec: Spec, cradle_name: str, name: str, cradle: Cradle, one: Seat, ch
         update["at"] = centre(cradle, None)
         choices.append(Choice(dotted((*path, "at")), list(centre(cradle, None)), "the middle of the block"))
     if one.floor_fillet is None:
-        value, why = _fillet(one, cylinder)
+        value, why = _under_the_rim(one, spec.coats.paint, *_fillet(one, cylinder))
         update["floor_fillet"] = value
         choices.append(Choice(dotted((*path, "floor_fillet")), value, why))
     if one.limber is None:
         towards, why = _way_out(spec, cradle, one)
-        bore = min(LIMBER_BORE, math.floor(one.depth * 0.8))
+        bore = min(LIMBER_BORE, math.floor(min(one.depth * 0.8, one.depth - one.rim_radius)))
         update["limber"] = Limber(towards=towards, bore=max(bore, 6.0))
         choices.append(Choice(dotted((*path, "limber")), f"{towards}, bore {max(bore, 6.0):g}",
                               f"{why}; 19 to 25 mm does not clog (common practice), less where the seat is shallow"))
@@ -179,6 +179,14 @@ def _fillet(one: Seat, cylinder: Cylinder) -> tuple[float, str]:
     if fits >= 1.0:
         return fits, f"as large as what stands in it allows: over {most:.1f} mm its edge rides up"
     return 6.0, "the least that cloth lies in (common practice); what stands in it is too sharp for any fillet"
+
+
+def _under_the_rim(one: Seat, paint: float, fillet: float, why: str) -> tuple[float, str]:
+    """A chosen fillet, smaller where a shallow seat needs it: with the paint under it, it ends below the rim."""
+    most = (one.depth - max(one.rim_radius, 1.0)) / (1 - math.sin(math.radians(one.draft))) - paint
+    if fillet <= most:
+        return fillet, why
+    return max(math.floor(most * 2) / 2, 0.0), f"as large as the depth allows: over {most:.1f} mm it reaches the rim"
 
 
 def _way_out(spec: Spec, cradle: Cradle, one: Seat) -> tuple[Towards, str]:

@@ -96,6 +96,9 @@ def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fa
     if run is None or one.limber is None:
         return []
     most = one.depth - one.rim_radius
+    if most < LEAST_BORE <= one.depth - 3.0:
+        return [Fault((*path, "rim_radius"), one.rim_radius, f"0 to {one.depth - LEAST_BORE:g}",
+                      f"between floor and rim there is no room for a limber's least bore, {LEAST_BORE:g} mm")]
     if most < LEAST_BORE:
         return [Fault((*path, "depth"), one.depth, f"at least {LEAST_BORE + one.rim_radius:g}",
                       f"between floor and rim there is no room for a limber's least bore, {LEAST_BORE:g} mm")]

@@ -304,3 +304,32 @@ def test_a_long_thin_piece_may_lie_askew(flat_body):
     (turn,) = turns(made, stocks["board"], Cutter(edge_margin=10))
     low_x, low_y, high_x, high_y = bounds(moved(made.cut.outer, turn=turn))
     assert high_x - low_x <= 280 and high_y - low_y <= 280
+
+
+def test_where_no_exact_outline_is_to_be_had_it_is_drawn_in_strokes_and_said(flat_body, monkeypatch):
+    """The last resort, played on a round sheet with a hole: pi (R2 - r2) less what chords within 0.01 mm cut off."""
+    import cadquery as cq
+
+    from moldplan.cut import flat
+
+    sheet = cq.Solid.makeCylinder(60, 18).cut(cq.Solid.makeCylinder(20, 18))
+    monkeypatch.setattr(flat, "_pick", lambda lump, stack: None)
+    (made,) = flat.flatten(flat_body(sheet))
+    measured = outline_area(made.outline)
+    assert measured == pytest.approx(math.pi * (60**2 - 20**2), abs=0.01 * 2 * math.pi * 80)
+    assert len(made.outline.holes) == 1 and made.outline.outer.circle is None
+    assert any("straight strokes, within 0.01 mm" in note for note in made.notes)
+
+
+def test_faces_that_the_kernel_cannot_join_are_joined_another_way(monkeypatch, flat_body):
+    import cadquery as cq
+
+    from moldplan.cut import flat
+
+    def refuses(faces):
+        raise GeometryError("an outline does not close")
+
+    monkeypatch.setattr(flat, "united", refuses)
+    monkeypatch.setattr(flat, "_pick", lambda lump, stack: None)
+    (made,) = flat.flatten(flat_body(cq.Solid.makeBox(40, 30, 18)))
+    assert outline_area(made.outline) == pytest.approx(1200)

@@ -15,7 +15,8 @@ LOCKER = {"box": {"from": [0, 100, 0], "to": [600, 700, 700]}, "lid": {"clear_op
     ({"seats": {"gas": SEAT}, "block": (250, 250, 80)}, "seats.gas.at", "leave its block"),
     ({"seats": {"gas": SEAT | {"depth": 80}}}, "seats.gas.depth", "come through the block"),
     ({"seats": {"gas": SEAT | {"floor_fillet": 60}}}, "seats.gas.floor_fillet", "reach the rim"),
-    ({"seats": {"gas": SEAT | {"rim_radius": 34}}}, "seats.gas.rim_radius", "meet in the wall"),
+    ({"seats": {"gas": SEAT | {"rim_radius": 34, "floor_fillet": 8}}}, "seats.gas.rim_radius", "meet in the wall"),
+    ({"seats": {"gas": SEAT | {"rim_radius": 34}}}, "seats.gas.rim_radius", "least bore"),
     ({"seats": {"gas": SEAT | {"limber": {"towards": "aft", "bore": 36}}}}, "limber.bore", "through the rim"),
     ({"seats": {"gas": SEAT | {"depth": 76, "limber": {"towards": "aft", "bore": 20, "fall": "20 %"}}}},
      "limber.fall", "underside"),
@@ -105,3 +106,8 @@ def test_an_eye_off_the_base_is_told_by_how_much(spec):
 def test_a_chock_with_a_dot_in_its_name_is_shaped(shaped):
     _, made = shaped(chocks={"no. 1": {"cylinder": "gas", "straps": 1}}, block=(600, 400, 20))
     assert "block.no. 1 rib 1" in made.bodies
+
+
+@pytest.mark.parametrize(("depth", "paint"), [(9, 0.3), (10, 5), (14, 1)])
+def test_what_is_chosen_for_a_shallow_seat_is_not_refused_afterwards(spec, depth, paint):
+    resolve(spec({"gas": SEAT | {"depth": depth}}, coats={"paint": paint}))
