@@ -12,9 +12,10 @@ from itertools import combinations
 
 from moldplan.errors import Fault, Path, dotted
 from moldplan.shape import hatch as frames
-from moldplan.shape.cockpit import SoleBrief, bounds_of
+from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.record import Choice
-from moldplan.shape.sole import edges_of, outline_faults, surface_of
+from moldplan.shape.refuse_hatch import hatch_faults
+from moldplan.shape.sole import edges_of, outline_faults
 from moldplan.spec.model import Cutter
 from moldplan.spec.sole import Hatch, HatchDrain, SolePlan, Spot
 
@@ -86,151 +87,8 @@ def sole_faults(brief: SoleBrief, cutter: Cutter) -> list[Fault]:
         return found
     for name, one in brief.sole.hatches.items():
         found += hatch_faults(brief, (*brief.path, "hatches", name), name, one, cutter)
-    return found or [*_off_the_sole(brief), *_into_each_other(brief)]
-
-
-def hatch_faults(brief: SoleBrief, path: Path, name: str, one: Hatch, cutter: Cutter) -> list[Fault]:
-    """One hatch by itself: corners, levels, gutter, drains."""
-    found = []
-    short = min(one.clear_opening) / 2
-    if one.corner_radius > short:
-        found.append(
-            Fault(
-                (*path, "corner_radius"),
-                one.corner_radius,
-                f"5 to {short:g}",
-                "at most half the shorter side of the opening",
-            )
-        )
-        return found
-    build = brief.frame_builds[name]
-    levels = frames.levels(one, paint=build.paint)
-    if levels.lid >= levels.landing:
-        found.append(
-            Fault(
-                (*path, "landing_depth"),
-                one.landing_depth,
-                f"more than {levels.lid:g}",
-                "the lid is thicker than the rebate it lies in",
-            )
-        )
-    if one.upstand >= levels.landing - levels.lid and one.upstand:
-        found.append(
-            Fault(
-                (*path, "upstand"),
-                one.upstand,
-                f"less than {levels.landing - levels.lid:g}",
-                "the closed lid's underside would lie on it",
-            )
-        )
-    if one.landing - one.lid.gasket.width < 0:
-        found.append(
-            Fault(
-                (*path, "lid", "gasket", "width"),
-                one.lid.gasket.width,
-                f"up to {one.landing:g}",
-                "the gasket must lie on the landing",
-            )
-        )
-    slant = math.tan(math.radians(one.gutter.draft))
-    floor = one.gutter.width - (2 * levels.drain - levels.landing) * slant
-    least = max(cutter.diameter, 2.0) + 2 * (one.gutter.root_radius + build.paint) * math.tan(
-        math.radians(45 - one.gutter.draft / 2)
-    )
-    if floor < least:
-        need = one.gutter.width + least - floor
-        found.append(
-            Fault(
-                (*path, "gutter", "width"),
-                one.gutter.width,
-                f"at least {need:.1f}",
-                f"at the drain its floor is {floor:.1f} mm wide between drafted walls, and a strip's flat "
-                f"there must take the {cutter.diameter:g} mm cutter",
-            )
-        )
-    if brief.sole.depth_below is not None and levels.rim + build.skin > brief.sole.depth_below:
-        found.append(
-            Fault(
-                (*path, "gutter", "depth"),
-                one.gutter.depth,
-                f"{levels.rim + build.skin - brief.sole.depth_below:.1f} mm less",
-                f"its drain would lie deeper than the {brief.sole.depth_below:g} mm there are below the sole",
-            )
-        )
-    if not 0 <= one.lid.gasket.squeeze < 0.9 or one.lid.close_out >= short:
-        found.append(
-            Fault(
-                (*path, "lid", "close_out"),
-                one.lid.close_out,
-                f"less than {short:g}",
-                "the core would be cut back to nothing",
-            )
-        )
-    return found + _drain_faults(brief, path, one)
-
-
-def _drain_faults(brief: SoleBrief, path: Path, one: Hatch) -> list[Fault]:
-    """Drains in the gutter, apart from each other; a floor that falls to at least one of them as she lies at rest."""
-    found, way = [], frames.ring(one)
-    places = {}
-    for name, drain in one.drains.items():
-        if not isinstance(drain.at, str):
-            off = way.nearest(*frames.own_plan(one, drain.at))[1]
-            if abs(off - way.off) > one.gutter.width / 2:
-                found.append(
-                    Fault(
-                        (*path, "drains", name, "at"),
-                        list(drain.at),
-                        f"a point {one.landing:g} to {one.landing + one.gutter.width:g} mm outside the opening",
-                        "that is where the gutter is",
-                    )
-                )
-        places[name] = frames.drain_place(way, one, drain)
-        if drain.flange < drain.bore:
-            found.append(
-                Fault(
-                    (*path, "drains", name, "flange"),
-                    drain.flange,
-                    f"at least {drain.bore:g}",
-                    "a flange is wider than its bore",
-                )
-            )
-    for a, b in combinations(places, 2):
-        apart = abs(places[a] - places[b])
-        apart = min(apart, way.whole - apart)
-        if apart < (one.drains[a].flange + one.drains[b].flange) / 2:
-            found.append(
-                Fault(
-                    (*path, "drains", b, "at"),
-                    one.drains[b].at,
-                    "a place apart from the other drains",
-                    f"its flange would lie on that of {a}",
-                )
-            )
-    return found or _uphill(brief, path, one)
-
-
-def _uphill(brief: SoleBrief, path: Path, one: Hatch) -> list[Fault]:
-    """A fall that is uphill to every drain at rest, because the sole leans the other way."""
-    face = surface_of(brief.sole, bounds_of(brief.sole))
-    at = face.frame(*one.centre, one.turn)
-    levels = frames.levels(one, paint=0.0)
-    way = frames.runs(one, levels)
-    drops = []
-    for k, high in enumerate(way.highs):
-        for drain in (way.drains[k], way.drains[(k + 1) % len(way.drains)]):
-            a, b = (at.place((*frames.middle_of(way, s), -way.level(s)))[2] for s in (high, drain))
-            drops.append(a - b)
-    if all(drop < 0 for drop in drops):
-        return [
-            Fault(
-                (*path, "gutter", "fall"),
-                one.gutter.fall,
-                f"steeper than the sole's own {brief.sole.fall:g}, or drains on the side the sole falls to",
-                "every run of the gutter would rise to its drain",
-            )
-        ]
-    return []
+    found = found or [*_off_the_sole(brief), *_into_each_other(brief)]
+    return found or _fittings(brief)
 
 
 def _polygons(brief: SoleBrief) -> dict[str, object]:
@@ -294,4 +152,24 @@ def _into_each_other(brief: SoleBrief) -> list[Fault]:
                     "the two gutters cut into each other: there is no land between",
                 )
             )
+    return found
+
+
+def _fittings(brief: SoleBrief) -> list[Fault]:
+    """What is bolted down: its flange on the sole, clear of every hatch, its bolts in its flange."""
+    from shapely.geometry import Point
+
+    ground, plans, found = outline_polygon(brief.sole), _polygons(brief), []
+    for name, one in brief.sole.fittings.items():
+        path = (*brief.path, "fittings", name)
+        foot = Point(*one.at).buffer(one.flange / 2, 32)
+        if not ground.covers(foot):  # type: ignore[attr-defined]
+            found.append(Fault((*path, "at"), list(one.at), "a place on the sole", "its flange leaves the sole"))
+        for hatch, plan in plans.items():
+            if plan.intersects(foot):  # type: ignore[attr-defined]
+                found.append(Fault((*path, "at"), list(one.at), f"a place clear of {hatch}",
+                                   "its flange would lie over the hatch"))
+        if one.bolts and (one.bolt_circle or 0.0) + one.bolt >= one.flange:
+            found.append(Fault((*path, "bolt_circle"), one.bolt_circle, f"less than {one.flange - one.bolt:g}",
+                               "its bolts would stand outside its flange"))
     return found

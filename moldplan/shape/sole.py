@@ -176,6 +176,16 @@ def outline_faults(sole: SolePlan, path: Path) -> list[Fault]:
                 Fault((*path, "outline", k), list(corner.at), "two different corners in a row", "an edge has no length")
             )
             return found
+        if corner.through is not None and _in_line(before.at, corner.through, corner.at):
+            found.append(
+                Fault(
+                    (*path, "outline", k, "through"),
+                    list(corner.through),
+                    "a point beside the straight line from the corner before it",
+                    "no arc passes through three points in line; leave it out for a straight edge",
+                )
+            )
+            return found
         cosine = sum((p - c) * (q - c) for p, q, c in zip(before.at, after.at, corner.at, strict=True)) / (one * two)
         spans.append(corner.radius / math.tan(math.acos(max(-1.0, min(1.0, cosine))) / 2) if corner.radius else 0.0)
     for k, corner in enumerate(sole.outline):
@@ -197,12 +207,18 @@ def outline_faults(sole: SolePlan, path: Path) -> list[Fault]:
             found.append(
                 Fault(
                     (*path, "outline"),
-                    f"crosses itself at {crossing[0]:.0f}, {crossing[1]:.0f}",
+                    f"crosses itself at {round(crossing[0]) + 0}, {round(crossing[1]) + 0}",
                     "corners in order round the sole",
                     "its inside is not known",
                 )
             )
     return found
+
+
+def _in_line(a: Plan2, m: Plan2, b: Plan2) -> bool:
+    """Whether a point lies within 0.001 mm of the line through two others."""
+    across = abs((b[0] - a[0]) * (m[1] - a[1]) - (b[1] - a[1]) * (m[0] - a[0]))
+    return across < 1e-3 * math.dist(a, b)
 
 
 def below_solid(item: object) -> Shaped:

@@ -40,8 +40,9 @@ def let_in(path: Path, name: str, folder: FilePath, root: FilePath, *, example: 
     if not target.is_relative_to(root):
         return None, Fault(path, name, allowed, "it is a link that leads out of the spec's folder")
     if not found:
-        near = nearest(name, _others(folder, endings))
-        return None, Fault(path, name, allowed, f"there is no such file; here are {near}")
+        others = _others(folder, endings)
+        return None, Fault(path, name, allowed, "there is no such file" + (
+            f"; here are {nearest(name, others)}" if others else ""))
     return target, None
 
 

@@ -119,6 +119,7 @@ def _merge(into: Source, part: Source) -> None:
             mine[name] = entry
             into.marks.update(under[table, name])
     into.commas |= part.commas
+    into.loose |= part.loose
     into.halved |= part.halved
     into.robbed |= part.robbed
 

@@ -24,7 +24,7 @@ from moldplan.quantity import QuantityError, Toleranced, plain
 from moldplan.spec import references
 from moldplan.spec.fields import Slot, slot
 from moldplan.spec.include import with_includes
-from moldplan.spec.mistakes import first_causes, mark_of, of_error, of_fault
+from moldplan.spec.mistakes import first_causes, mark_of, of_error, of_fault, value_at
 from moldplan.spec.model import Spec
 from moldplan.spec.outline_file import key_of, with_outlines
 from moldplan.spec.sole import Vertex
@@ -106,7 +106,7 @@ def _judged(source: Source, digest: str) -> Loaded:
         errors = first_causes(error.errors(include_url=False), source.halved, source.robbed)
         more = max(0, len(errors) - MOST_LINES)
         mistakes += [of_error(each, source.data, source.marks, source.commas) for each in errors[:MOST_LINES]]
-    faults = references.faults(source.data) + references.limit_faults(source.data)
+    faults = references.faults(source.data) + references.limit_faults(source.data) + _cut_corners(source)
     mistakes += [of_fault(source.marks, fault) for fault in faults]
     raise_all(_without_echoes(mistakes), more)
     assert spec is not None
@@ -123,6 +123,14 @@ def _outlined(spec: Spec, source: Source) -> Spec:
             found = source.outlines[key_of(source.data["soles"][name]["outline_from"])]
             drawn[name] = sole.model_copy(update={"outline": tuple(Vertex.model_validate(each) for each in found)})
     return spec.model_copy(update={"soles": {**spec.soles, **drawn}}) if drawn else spec
+
+
+def _cut_corners(source: Source) -> list[Fault]:
+    """Corners [0, 9,5]: a decimal comma would pass for the radius of the corner."""
+    return [Fault(path, value_at(source.data, path), "[x, y] or [x, y, radius], with a blank after every comma",
+                  "one comma has a blank after it and one has none; decimals take a point, as in 9.5")
+            for path in sorted(source.commas & source.loose, key=str)
+            if len(path) == 4 and path[0] == "soles" and path[2] == "outline"]
 
 
 def _without_echoes(mistakes: list[Mistake]) -> list[Mistake]:

@@ -216,6 +216,10 @@ def _of_type(kind: str, value: Any, here: Slot) -> tuple[str, str]:
 
 def _list_words(here: Slot) -> str:
     arguments = get_args(here.type)
+    if Ellipsis in arguments and slot(arguments[0]).part is not None:
+        least, most = (next((getattr(n, f"{end}_length") for n in here.notes if hasattr(n, f"{end}_length")), None)
+                       for end in ("min", "max"))
+        return f"a list of {least} to {most} ({here.meaning})"
     if Ellipsis in arguments:
         most = next((n.max_length for n in here.notes if getattr(n, "max_length", None)), None)
         return f"a list of {f'1 to {most} ' if most else ''}names ({here.meaning})"

@@ -76,7 +76,7 @@ def key_of(entry: Any) -> str:
 def _wanted(data: Any) -> Iterator[tuple[Path, Any]]:
     soles = data.get("soles") if isinstance(data, dict) else None
     for name, sole in (soles.items() if isinstance(soles, dict) else ()):
-        if isinstance(sole, dict) and sole.get("outline_from") is not None:
+        if isinstance(sole, dict) and sole.get("outline_from") is not None and sole.get("outline") is None:
             yield ("soles", name, "outline_from"), sole["outline_from"]
 
 

@@ -115,6 +115,8 @@ def _full_names(data: Any) -> Iterator[Fault]:
             for full, one in {str(path[1]): path, **inside}.items():
                 for name in (full, f"{full} (port)", f"{full} (starboard)") if both else (full,):
                     other = first.setdefault(slug(unicodedata.normalize("NFC", name)), one)
+                    if len(one) > 2 and other[1] != one[1] and slug(str(other[1])) == slug(str(one[1])):
+                        continue  # their holders' names are told already
                     if other != one and (other[:-1] != one[:-1] or slug(str(other[-1])) != slug(str(one[-1]))):
                         yield Fault(one, one[-1], "another name",
                                     f"{dotted(other)} comes to the same name, {name!r}, in files and findings")

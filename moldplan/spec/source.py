@@ -62,9 +62,12 @@ class Mistake:
 
 @dataclass
 class Source:
-    """What one file holds. `commas`: lists with a comma between two figures and no space, as in [9,5]; `halved`: fields
-    whose value a decimal comma cut in two, as in {depth: 9,5}; `robbed`: maps that lost an entry to a wrong key;
-    `outlines`: corners read from files, by what the spec says of the file."""
+    """What one file holds.
+
+    `commas`: lists with a comma between two figures and no blank, as in [9,5]; `loose`: those with one that has a
+    blank; `halved`: fields whose value a decimal comma cut in two, as in {depth: 9,5}; `robbed`: maps that lost an
+    entry to a wrong key; `outlines`: corners read from files, by what the spec says of the file.
+    """
 
     file: FilePath
     raw: bytes
@@ -73,6 +76,7 @@ class Source:
     mistakes: list[Mistake] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
     commas: set[Path] = field(default_factory=set)
+    loose: set[Path] = field(default_factory=set)
     halved: set[Path] = field(default_factory=set)
     robbed: set[Path] = field(default_factory=set)
     nodes: int = 0
@@ -313,8 +317,9 @@ class _Builder:
     def watch_comma(self, at: _Open, value: Any, event: yaml.NodeEvent) -> None:
         both = all(isinstance(each, (int, float)) and not isinstance(each, bool) for each in (at.previous, value))
         start = event.start_mark
-        if at.flow and both and at.path is not None and at.ended == (start.line, start.column - 1):
-            self.source.commas.add(at.path)
+        if at.flow and both and at.path is not None:
+            tight = at.ended == (start.line, start.column - 1)
+            (self.source.commas if tight else self.source.loose).add(at.path)
 
     def watch_comment(self, event: yaml.ScalarEvent, value: Any, path: Path | None) -> None:
         """`title: Locker #2` loses its number: YAML takes it for a comment."""

@@ -67,6 +67,7 @@ def hatch(given: Mapping[str, str]) -> str:
     force = math.ceil(1.3 * line * share / 2 / 50) * 50
     deep = f"{total.boards} x {plain(board, 4)} mm of board" if total.boards else "boards and a packer"
     left = total.depth - math.floor(total.depth / board + 1e-6) * board
+    packers, lacking = ("}", "") if total.boards else (f", packers: [{plain(left, 2)}]}}", "what the boards lack")
     return _text(
         ('# A first hatch, written by `moldplan new hatch`. Bare numbers are mm, degrees and kg; "10 1/2 in" is', ""),
         ("# understood too. Sizes are finished, painted. Measure, change, then: moldplan check FILE", ""),
@@ -77,8 +78,7 @@ def hatch(given: Mapping[str, str]) -> str:
         ("  foam: {kind: pvc foam, density: 80,", ""),
         (f"         thickness: {_yaml(given['foam_thickness'])}, size: [2440, 1220]}}", ""),
         ("  board: {kind: melamine-faced board,", ""),
-        (f"          thickness: {_yaml(given['board_thickness'])}, size: [2440, 1220]"
-         + ("}" if total.boards else f", packers: [{plain(left, 2)}]}}"), "" if total.boards else "what the boards lack"),
+        (f"          thickness: {_yaml(given['board_thickness'])}, size: [2440, 1220]{packers}", lacking),
         ("", ""),
         ("soles:", ""),
         ("  sole:", ""),
@@ -131,9 +131,9 @@ def _sum(board: float, foam: float, free: float, lid: float | None) -> _Sum:
     thick = lid if lid is not None else foam + SKINS - 0.5
     if lid is not None:
         for boards in range(1, 9):  # no share of the row hits it: the exact one may lie between
-            share = 1 - (boards * board - thick) / free
-            if SHARES[0] / 1000 <= share <= SHARES[-1] / 1000:
-                return _Sum(lid=thick, share=round(share, 4), boards=boards, depth=boards * board)
+            exact = 1 - (boards * board - thick) / free
+            if SHARES[0] / 1000 <= exact <= SHARES[-1] / 1000:
+                return _Sum(lid=thick, share=round(exact, 4), boards=boards, depth=boards * board)
     return _Sum(lid=thick, share=0.4, boards=0, depth=thick + 0.6 * free)
 
 
@@ -158,8 +158,8 @@ def _sole(given: Mapping[str, str], size: Mapping[str, float], gutter: float) ->
         asked = quantity.length(given[name])
         if asked < least + 60:
             option = "--" + name.replace("_", "-")
-            raise CallError(f"{option} = {given[name]!r}, allowed at least {plain(least + 60)} mm, because the opening "
-                            f"has {plain(LANDING + gutter + FLANGE)} mm of landing, gutter and flange on each side, and "
-                            "30 mm of sole beside them")
+            raise CallError(f"{option} = {given[name]!r}, allowed at least {plain(least + 60)} mm, because the "
+                            f"opening has {plain(LANDING + gutter + FLANGE)} mm of landing, gutter and flange on each "
+                            "side, and 30 mm of sole beside them")
         found.append(asked)
     return found[0], found[1]
