@@ -152,15 +152,22 @@ def evaluate(loaded: Loaded, edits: Iterable[Edit] = ()) -> tuple[Finding, ...]:
     return (*judged.findings, *flatten(assembly, resolved.stocks, resolved.spec.cutter).findings)
 
 
+def _listed(names: list[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
 def _answer(plan: Plan) -> str:
     fails = [f for f in plan.findings if f.verdict == "fails"]
     close = sum(f.verdict == "close" for f in plan.findings)
-    held = sorted({stand.cylinder_name for stand in plan.assembly.stands})
-    names = " and ".join([", ".join(held[:-1]), held[-1]] if len(held) > 1 else held)
     if not fails:
         nearly = f", {close} of it by little" if close else ""
-        fit = "fit" if len(held) > 1 else "fits"
-        return f"{names[:1].upper()}{names[1:]} {fit}: all that was judged holds{nearly}."
+        held = sorted({stand.cylinder_name for stand in plan.assembly.stands})
+        hatches = [str(hatch.path[-1]) for hatch in plan.assembly.hatches]
+        said = [f"{_listed(held)} {'fit' if len(held) > 1 else 'fits'}"] if held else []
+        do = "close and drain" if len(hatches) > 1 else "closes and drains"
+        said += [f"{_listed(hatches)} {do}"] if hatches else []
+        words = " and ".join(said) or "the sole is as drawn"
+        return f"{words[:1].upper()}{words[1:]}: all that was judged holds{nearly}."
     first = fails[0]
     short = "" if first.margin is None else f" by {abs(first.margin):.3g} {first.unit}".rstrip()
     others = f" {len(fails) - 1} more {'fail' if len(fails) > 2 else 'fails'}." if len(fails) > 1 else ""

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from moldplan.check.hatch_spot import WAYS, MadeHatch
+from moldplan.check.hatch_spot import MadeHatch
 from moldplan.shape.assembly import Assembly
 
 
@@ -27,14 +27,6 @@ def gauges(assembly: Assembly) -> tuple[dict[str, Any], ...]:
     return tuple(rows)
 
 
-def edge_gap(spot: MadeHatch, *, level: float, painted: bool) -> tuple[float, str]:
-    """Least level gap between lid and outer wall at a level (z) over the four sides, and its side."""
-    coat = spot.paint if painted else 0.0
-    gaps = {side: spot.outer[side].off(level, coat) - spot.lid_edge[side].off(level, coat) for side in WAYS}
-    side = min(gaps, key=lambda s: gaps[s])
-    return gaps[side], side
-
-
 def floor_depth(spot: MadeHatch) -> tuple[float, float]:
     """Depth of the finished floor below the finished landing, at its highest and at its lowest [mm]."""
     levels = [spot.own(v.toTuple())[2] for tool in spot.tools for face in tool.shaped.roles.get("molding floor", ())
@@ -43,9 +35,9 @@ def floor_depth(spot: MadeHatch) -> tuple[float, float]:
 
 
 def _of_one(spot: MadeHatch) -> list[tuple[str, float, str]]:
-    bare, _ = edge_gap(spot, level=spot.lid_top - spot.paint, painted=False)
-    painted, _ = edge_gap(spot, level=spot.lid_top, painted=True)
-    under, _ = edge_gap(spot, level=spot.lid_under, painted=True)
+    bare, _ = spot.edge_gap(spot.lid_top - spot.paint, painted=False)
+    painted, _ = spot.edge_gap(spot.lid_top, painted=True)
+    under, _ = spot.edge_gap(spot.lid_under, painted=True)
     high, low = floor_depth(spot)
     opening = spot.opening
     rows = [

@@ -195,6 +195,13 @@ class MadeHatch:
         """Edges of the lid, bare."""
         return self.walls(self.lid, "side", outward=True)
 
+    def edge_gap(self, level: float, *, painted: bool) -> tuple[float, str]:
+        """Least level gap between lid and outer wall at a level (z) over the four sides [mm], and its side."""
+        coat = self.paint if painted else 0.0
+        gaps = {side: self.outer[side].off(level, coat) - self.lid_edge[side].off(level, coat) for side in WAYS}
+        side = min(gaps, key=lambda s: gaps[s])
+        return gaps[side], side
+
     @cached_property
     def opening(self) -> Rounded:
         """The finished clear opening, from the molding's innermost faces."""

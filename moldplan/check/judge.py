@@ -13,6 +13,7 @@ from typing import Any
 from moldplan.check.clearance import clearance
 from moldplan.check.draft import draft
 from moldplan.check.fits import fits
+from moldplan.check.hatches import hatches
 from moldplan.check.secured import cautions
 from moldplan.check.sole_below import below
 from moldplan.check.sole_layout import layout
@@ -35,5 +36,5 @@ def judge(assembly: Assembly, spec: Spec) -> Judged:
     """Run every check on the finished bodies. Raises GeometryError when a body lacks a face that must be measured."""
     rows, alternatives = fits(assembly, spec)
     findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec),
-                *layout(assembly, spec), *below(assembly, spec))
+                *hatches(assembly, spec), *layout(assembly, spec), *below(assembly, spec))
     return Judged(findings, cautions(assembly, spec), rows)

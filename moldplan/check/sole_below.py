@@ -103,7 +103,7 @@ def _shorter_tails(spot: HatchSpot, by: float) -> tuple[Move, ...]:
     """All drains written out with tails shorter by what is missing: they may have been left to the program."""
     if by <= 0:
         return ()
-    drains = {name: drain.model_dump() | {"spigot": max(math.floor(drain.spigot - by), 0)}
+    drains = {name: drain.model_dump(warnings=False) | {"spigot": max(math.floor(drain.spigot - by), 0)}
               for name, drain in spot.place.hatch.drains.items()}
     tail = min(drain["spigot"] for drain in drains.values())
     return (Move(f"drains with tails {tail:g} mm long", (Edit((*spot.path, "drains"), drains),)),)

@@ -20,7 +20,7 @@ from moldplan.shape.body import Vector
 if TYPE_CHECKING:
     import cadquery as cq
 
-OFF = 1e-3  # mm, a line starts that far off its face
+OFF = 1e-3  # mm, a line starts that far off its face unless told otherwise
 FAR = 1e5  # mm
 GRID = (12, 4)  # points along u and v of a face
 
@@ -35,8 +35,8 @@ class Lock:
     at: Vector | None
 
 
-def locked(faces: Sequence[cq.Face], way: Vector, standing: Sequence[cq.Shape]) -> Lock:
-    """How much of the faces cannot leave along `way` (unit)."""
+def locked(faces: Sequence[cq.Face], way: Vector, standing: Sequence[cq.Shape], *, off: float = OFF) -> Lock:
+    """How much of the faces cannot leave along `way` (unit); lines start `off` outside them, inside when negative."""
     import cadquery as cq
     from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
     from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
@@ -50,7 +50,7 @@ def locked(faces: Sequence[cq.Face], way: Vector, standing: Sequence[cq.Shape]) 
         whole += face.Area()
         points += len(spots)
         for point, normal in spots:
-            start = [p + OFF * n for p, n in zip(point, normal, strict=True)]
+            start = [p + off * n for p, n in zip(point, normal, strict=True)]
             seen.Perform(gp_Lin(gp_Pnt(*start), gp_Dir(*way)), 0.0, FAR)
             if seen.NbPnt():
                 area, at = area + share, at or point

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from moldplan.report import across, plan_view, section
+from moldplan.report import across, frame_section, mold_view, plan_view, section, sole_view
 from moldplan.report.drawing import Drawing
 from moldplan.report.ink import pdf, svg
 from moldplan.report.solids import file_names
@@ -18,7 +18,7 @@ from moldplan.report.subject import Plan
 
 
 def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
-    """The sheets of each cradle and each of its stands; a mirrored twin is not drawn again."""
+    """The sheets of each cradle, stand, sole and hatch; a mirrored twin is not drawn again."""
     found: dict[str, tuple[Drawing, ...]] = {}
     seen: set[tuple[str | int, ...]] = set()
     for stand in plan.assembly.stands:
@@ -29,6 +29,10 @@ def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
             continue
         seen.add(stand.path)
         found[stand.name] = section.seat(plan, stand) if stand.kind == "seat" else across.chock(plan, stand)
+    for sole in plan.assembly.soles:
+        found[sole.name] = (sole_view.sole(plan, sole),)
+    for hatch in plan.assembly.hatches:
+        found[hatch.name] = (*frame_section.hatch(plan, hatch), mold_view.mold(plan, hatch))
     return found
 
 

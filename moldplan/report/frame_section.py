@@ -19,7 +19,7 @@ from moldplan.quantity import plain
 from moldplan.report import frame_tables
 from moldplan.report import slice as slicing
 from moldplan.report.annotate import A4, Title, break_line, dimension, frame, free_area, scale_word
-from moldplan.report.drawing import TEXT, Curve, Drawing, Mark, Material, Point, Region, Text, View, line
+from moldplan.report.drawing import TEXT, Anchor, Curve, Drawing, Mark, Material, Point, Region, Text, View, line
 from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, drawn, outline
 from moldplan.report.slice import Plane
@@ -32,6 +32,9 @@ INSIDE, BEYOND, ABOVE = 14.0, 8.0, 2.0  # paper mm drawn inside the opening, out
 SIDES = 42.0  # paper mm beside the view, for upright dimensions
 ROWS = 40.0  # paper mm over it, for level ones
 TAIL = 30.0  # paper mm of a drain's tail, at most
+
+
+Group = tuple[list[tuple[Point, str]], float, float, float, Anchor]  # tips, column, top, least, side
 
 
 @dataclass(frozen=True)
@@ -61,8 +64,8 @@ def _sheet(plan: Plan, place: HatchPlace, s: float, *, drain: str | None, number
     marks.append(Text((left, high - TEXT), f"Section {at} of the gutter, {word}", 4.2, bold=True))
     marks += arrows(laid.plane, (right - 18, high - 22))
     bottom = laid.view(0.0, laid.plane.low[1])[1]
-    for tips, column, top, least in _labels(plan, place, laid, drain):
-        marks += placed(marks, tips, column=column, top=top, low=least)
+    for tips, column, top, least, side in _labels(plan, place, laid, drain):
+        marks += placed(marks, tips, column=column, top=top, low=least, side=side)
     frame_of = frame_tables.sums if drain is None else frame_tables.gauges
     marks += frame_of(plan, place, (left, bottom - 9), right - left)
     title = title_of(plan, place.name, f"Hatch, section {at}", word, f"{number} of 2")
@@ -146,7 +149,7 @@ def _cut(plan: Plan, place: HatchPlace, laid: Laid) -> list[Mark]:
     plugs = [b.name for b in plan.assembly.of_kind("core plug") if _own(b, sole, place)]
     inner = [(sole.core, core_of(plan, sole.sole.core)), (place.lid_core, core_of(plan, place.hatch.lid.core)),
              (place.gasket, "rubber"), *((name, "plug") for name in plugs)]  # fmt: skip
-    cuts = [cut for name, material in inner if (cut := meet(name, material))]  # type: ignore[arg-type]
+    cuts = [cut for name, material in inner if (cut := meet(name, material))]
     cuts += [cut for name in (place.molding, *place.tubes) if (cut := meet(name, "skin"))]
     marks = list(drawn(cuts, plane, view))
     by_name = {cut.body.name: cut for cut in cuts}
@@ -230,7 +233,8 @@ def _across(plan: Plan, place: HatchPlace, laid: Laid) -> list[Mark]:
         return view(u, 0)[0], base
 
     edge, ledge = view(0, -place.levels.landing), view(out.landing, -place.levels.landing)
-    marks = [line((edge[0], edge[1] + 0.8), (edge[0], base)), line((ledge[0], ledge[1] + 0.8), (ledge[0], base))]
+    marks: list[Mark] = [line((edge[0], edge[1] + 0.8), (edge[0], base)),
+                         line((ledge[0], ledge[1] + 0.8), (ledge[0], base))]  # fmt: skip
     marks += dimension(spot(out.lid), spot(out.gutter), f"gap {size(plan, place.hatch.lid.gap)}", shift=7)
     marks += dimension(spot(0), spot(out.landing), f"a {size(plan, out.landing)}", shift=14)
     if laid.whole:
@@ -269,13 +273,13 @@ def _down(plan: Plan, place: HatchPlace, laid: Laid, drain: bool) -> list[Mark]:
 
 
 def _labels(plan: Plan, place: HatchPlace, laid: Laid, drain: str | None
-            ) -> list[tuple[list[tuple[Point, str]], float, float, float]]:  # fmt: skip
-    """Names with the column each group stands in: (tips, column, top, least)."""
+            ) -> list[Group]:  # fmt: skip
+    """Names with the column each group stands in."""
     made, out, view, one = place.levels, place.offsets, laid.view, place.hatch
     sole, deep = _sole(plan, place), view(0, laid.plane.low[1])[1]
     floor = made.drain if drain else made.high
     slant = math.tan(math.radians(one.gutter.draft))
-    near, far = laid.plane.low[0], laid.plane.high[0]
+    near = laid.plane.low[0]
     lid = [(view(near * 0.95, -made.lid / 2), f"lid core, {one.lid.core}")]
     gasket = [(view(out.landing - one.lid.gasket.width * 0.8, -(made.lid + made.landing) / 2),
                f"gasket {size(plan, made.gasket)}")]  # fmt: skip
@@ -294,10 +298,13 @@ def _labels(plan: Plan, place: HatchPlace, laid: Laid, drain: str | None
                       f"drain, bore {size(plan, fitting.bore)}"))  # fmt: skip
     under = view(0, -max(made.landing, sole.thickness + place.paint + place.start))[1] - 3
     edge, ledge = view(near, 0)[0] - 2, view(0, -made.landing)[1] - 8
-    groups = [(gasket, edge, ledge, ledge - 8), (lid, edge, ledge - 9, deep), (right, column, under, deep - 6)]
+    groups: list[Group] = [(gasket, gasket[0][0][0] - 2, ledge, ledge - 8, "end"),
+                           (lid, edge, ledge - 9, deep, "start"),
+                           (right, column, under, deep - 6, "start")]  # fmt: skip
     fill = (view(out.lid - one.lid.close_out / 3, -made.lid / 2), "close-out")
     if one.gutter.width * view.scale >= 30:
-        groups.append(([fill], view(out.landing, 0)[0] + 6, view(0, -made.landing)[1] - 5, view(0, -made.high)[1] + 3))
+        groups.append(([fill], view(out.landing, 0)[0] + 6, view(0, -made.landing)[1] - 5, view(0, -made.high)[1] + 3,
+                       "start"))  # fmt: skip
     else:
         lid.append(fill)
     return groups

@@ -30,7 +30,7 @@ def picture(plan: Plan) -> Drawing | None:
     if not bodies or len(bodies) > MOST:
         return None
     way = stance(shown(plan))
-    sharp, smooth = _visible(bodies, way)
+    sharp, smooth = visible(bodies, way)
     points = [p for run in (*sharp, *smooth) for p in run]
     if not points:
         return None
@@ -40,7 +40,7 @@ def picture(plan: Plan) -> Drawing | None:
                    "Visible edges of the finished parts and the cylinders, without scale.")  # fmt: skip
 
 
-def _visible(bodies: Sequence[Body], way: Vector) -> tuple[list[list[Point]], list[list[Point]]]:
+def visible(bodies: Sequence[Body], way: Vector) -> tuple[list[list[Point]], list[list[Point]]]:
     """Visible sharp edges and outlines, and visible smooth ones, as points in the picture's plane [mm]."""
     import cadquery as cq
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt

@@ -1,0 +1,190 @@
+"""Gaps round a lid: at its top and its underside, before and after paint, while it swings, and under its drip lip.
+
+In       a HatchSpot.
+Out      findings "gap bare", "gap", "gap at the top", "gap at the underside", "swing", "drip lip".
+Not here whether the lid lies flush (section.py).
+
+F-faces lie a coat outside the bare ones on both sides of a gap, so that a distance between bare faces is two coats
+more than between painted ones. The swing is the lid's free edge turned about the hinge's axis, all its corners against
+the wall and the rim in a plane square to that axis; round the lid's own corners the wall recedes.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from moldplan.check.gap import least
+from moldplan.check.hatch_spot import WAYS, HatchSpot
+from moldplan.check.limits import bound
+from moldplan.check.spot import grown
+from moldplan.finding import Edit, Finding, Move
+
+if TYPE_CHECKING:
+    import numpy as np
+
+OPPOSITE = {"forward": "aft", "aft": "forward", "port": "starboard", "starboard": "port"}
+TURNS = 4500  # positions of a lid looked at from closed to upright; the least gap is then right to 1e-4 mm
+LIP_ROLES = ("floor", "inner root", "outer root", "inner wall")
+EDGE_POINTS = 24  # along a rim's rounding
+
+
+def edge_gaps(spot: HatchSpot) -> list[Finding]:
+    """All gaps of one lid."""
+    return [bare(spot), anywhere(spot), widest(spot), underside(spot), *swing(spot), *drip_lip(spot)]
+
+
+def _wider(spot: HatchSpot, short: float) -> tuple[Move, ...]:
+    return grown("a gap of {to} mm all round", (*spot.path, "lid", "gap"), spot.place.hatch.lid.gap, short)
+
+
+def _on(spot: HatchSpot, side: str, level: float) -> dict[str, float]:
+    """The edge of the rebate on a side, at a level."""
+    axis, sign = WAYS[side]
+    point = [0.0, 0.0, level]
+    point[axis] = sign * spot.outer[side].off(level, spot.paint)
+    return spot.at((point[0], point[1], point[2]))
+
+
+def bare(spot: HatchSpot) -> Finding:
+    """The gap before paint: what the coats of both faces take, and the least gap besides."""
+    limit = bound("edge-gap", spot.spec)
+    measured, side = spot.edge_gap(spot.lid_top - spot.paint, painted=False)
+    left = measured - 2 * spot.paint
+    note = (f"{measured:.1f} mm before paint on the {side} side; a coat of {spot.paint:.1f} mm on each face leaves "
+            f"{left:.1f} mm")
+    return limit.finding(check="gap", part=spot.name, what="gap bare", measured=left, path=(*spot.path, "lid", "gap"),
+                         at=_on(spot, side, spot.lid_top), note=note, moves=_wider(spot, limit.short(left)))
+
+
+def anywhere(spot: HatchSpot) -> Finding:
+    """The least painted gap between the lid's edge and the gutter's outer wall anywhere, square to the faces."""
+    limit = bound("edge-gap", spot.spec)
+    found = least(spot.lid.faces("side"), spot.molding.faces("outer wall"))
+    measured = found.size - 2 * spot.paint
+    return limit.finding(check="gap", part=spot.name, what="gap", measured=measured, path=(*spot.path, "lid", "gap"),
+                         at=found.middle, note=f"{measured:.1f} mm painted, at its narrowest all round the closed lid",
+                         moves=_wider(spot, limit.short(measured)))
+
+
+def widest(spot: HatchSpot) -> Finding:
+    """The painted gap at the surface against a toe."""
+    limit = bound("edge-gap-wide", spot.spec)
+    measured, side = spot.edge_gap(spot.lid_top, painted=True)
+    return limit.finding(check="gap", part=spot.name, what="gap at the top", measured=measured,
+                         path=(*spot.path, "lid", "gap"), at=_on(spot, side, spot.lid_top),
+                         note=f"{measured:.1f} mm painted, level with the sole",
+                         moves=_wider(spot, -limit.short(measured)))
+
+
+def underside(spot: HatchSpot) -> Finding:
+    """The painted gap at the lid's underside, which the drafts of wall and lid make."""
+    limit = bound("edge-gap", spot.spec)
+    measured, side = spot.edge_gap(spot.lid_under, painted=True)
+    wall, edge = spot.outer[side].draft, spot.lid_edge[side].draft
+    note = (f"{measured:.1f} mm painted at the lid's underside, its edge drafted {edge:.1f} deg against a wall of "
+            f"{wall:.1f} deg")
+    short = limit.short(measured)
+    moves = (*_more_draft(spot, short), *_wider(spot, short))
+    return limit.finding(check="gap", part=spot.name, what="gap at the underside", measured=measured,
+                         path=(*spot.path, "lid", "edge_draft"), at=_on(spot, side, spot.lid_under), note=note,
+                         moves=moves)
+
+
+def _more_draft(spot: HatchSpot, short: float) -> tuple[Move, ...]:
+    now = spot.place.hatch.lid.edge_draft
+    slope = math.tan(math.radians(now)) + short / spot.thick
+    to = math.ceil(math.degrees(math.atan(slope)) * 2 - 1e-9) / 2
+    return (Move("the lid's edge drafted {to} deg", (Edit((*spot.path, "lid", "edge_draft"), to, 0.5),)),)
+
+
+def swing(spot: HatchSpot) -> list[Finding]:
+    """The least painted gap between a hinged lid's free edge and the wall while it opens."""
+    hinge = spot.place.hatch.lid.hinge
+    if hinge == "none":
+        return []
+    limit, free = bound("swing-gap", spot.spec), OPPOSITE[hinge]
+    measured, turn, reach = swung(spot, free)
+    note = (f"{measured:.1f} mm painted between the free edge on the {free} side and the wall, at its least after "
+            f"{turn:.1f} deg, {reach:.0f} mm from the hinge")
+    short = limit.short(measured)
+    moves = (*_more_draft(spot, short), *_wider(spot, short))
+    return [limit.finding(check="gap", part=spot.name, what="swing", measured=measured,
+                          path=(*spot.path, "lid", "gap"), at=_on(spot, free, spot.lid_under), note=note,
+                          tolerance=1e-4, moves=moves)]
+
+
+def swung(spot: HatchSpot, free: str) -> tuple[float, float, float]:
+    """Least painted gap [mm] over the swing, the turn it is at [deg], and the reach from axis to free lower edge."""
+    import numpy as np
+
+    assert spot.place.hinge is not None
+    axis, sign = WAYS[free]
+    foot = sign * spot.place.hinge[0][axis]  # negative: the hinge is on the other side
+    height = spot.place.hatch.lid.knuckle
+    edge = np.array([(sign * p[axis], p[2]) for face in spot.lid.faces("side") if _looks(spot, face, axis, sign)
+                     for p in (spot.own(v.toTuple()) for v in face.Vertices())])
+    wall = _profile(spot, free)
+    turns = np.radians(np.linspace(0.0, 90.0, TURNS + 1))[:, None]
+    u, v = edge[:, 0] - foot, edge[:, 1] - height
+    out = foot + u * np.cos(turns) - v * np.sin(turns)
+    up = height + u * np.sin(turns) + v * np.cos(turns)
+    gaps = _off(np.stack([out, up], axis=-1), wall)
+    at = np.unravel_index(np.argmin(gaps), gaps.shape)
+    return float(gaps[at]) - 2 * spot.paint, float(np.degrees(turns[at[0], 0])), float(np.hypot(u, v).max())
+
+
+def _looks(spot: HatchSpot, face: object, axis: int, sign: float) -> bool:
+    """Whether a face looks straight out on a side."""
+    _, normal = spot.seen(face)  # type: ignore[arg-type]
+    flat = math.hypot(normal[0], normal[1])
+    return flat > 1e-9 and normal[axis] * sign > (1 - 1e-7) * flat
+
+
+def _profile(spot: HatchSpot, side: str) -> np.ndarray:
+    """The bare outer wall and its rim on one side, lowest first: (out, z), (n, 2)."""
+    import numpy as np
+
+    axis, sign = WAYS[side]
+    points = []
+    for role in ("outer wall", "rim"):
+        for face in spot.molding.shaped.roles.get(role, ()):
+            point, normal = spot.seen(face)
+            if normal[axis] * sign < 0 and abs(normal[1 - axis]) < 1e-7 and point[axis] * sign > 0:
+                points += [spot.own(p.toTuple()) for e in face.Edges()
+                           for p in e.positions([k / EDGE_POINTS for k in range(EDGE_POINTS + 1)])]
+    found = np.array([(sign * p[axis], p[2]) for p in points])
+    return found[np.argsort(found[:, 1])]
+
+
+def _off(points: np.ndarray, line: np.ndarray) -> np.ndarray:
+    """Distance of points (..., 2) from a rising line of points (n, 2), negative beyond it."""
+    import numpy as np
+
+    away = points[..., None, :]
+    a, way = line[:-1], np.diff(line, axis=0)
+    size = np.maximum((way**2).sum(axis=1), 1e-18)
+    share = np.clip(((away - a) * way).sum(axis=-1) / size, 0.0, 1.0)
+    near = np.linalg.norm(away - a - share[..., None] * way, axis=-1).min(axis=-1)
+    there = np.interp(points[..., 1], line[:, 1], line[:, 0])
+    inside = (points[..., 1] < line[0, 1]) | (points[..., 1] > line[-1, 1]) | (points[..., 0] <= there)
+    return np.where(inside, near, -near)
+
+
+def drip_lip(spot: HatchSpot) -> list[Finding]:
+    """A drip lip clear of the gutter's floor, roots and inner wall, so that water runs under it."""
+    drop = spot.place.hatch.lid.drip_lip
+    if not drop:
+        return []
+    limit = bound("lip-gap", spot.spec)
+    faces = [face for role in LIP_ROLES for face in spot.molding.shaped.roles.get(role, ())]
+    found = least(spot.lid.solid, faces)
+    measured = found.size - 2 * spot.paint
+    short = limit.short(measured)
+    shorter = math.floor((drop - short) * 2 + 1e-9) / 2
+    deeper = grown("a gutter {to} mm deep", (*spot.path, "gutter", "depth"), spot.place.hatch.gutter.depth, short)
+    moves = (*((Move("a drip lip of {to} mm", (Edit((*spot.path, "lid", "drip_lip"), shorter, -0.5),)),)
+               if shorter > 0 else ()), *deeper)
+    return [limit.finding(check="gap", part=spot.name, what="drip lip", measured=measured,
+                          path=(*spot.path, "lid", "drip_lip"), at=found.middle,
+                          note=f"{measured:.1f} mm painted between the drip lip and the gutter", moves=moves)]

@@ -1,0 +1,132 @@
+"""Does a hatch's mold let go, stand in whole sheets, and make the part that was drawn?
+
+In       a HatchSpot.
+Out      findings "draft", "break-out", "block height", "mold match".
+Not here the seat's inserts (draft.py, tower.py).
+
+The part is lifted off its mold away from the table; what stays in it is broken out towards the table. Both are the same
+way seen from either: n is the outward normal of the tool's molding face, d the way the part leaves it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from moldplan.check.hatch_spot import HatchSpot
+from moldplan.check.incline import Incline, incline
+from moldplan.check.limits import bound
+from moldplan.check.undercut import locked, spread
+from moldplan.finding import Edit, Finding, Move
+from moldplan.material.stock import known, stack
+from moldplan.shape.body import Body
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+MEDIUM = 5.0  # mm from a hollow corner, where corner radius medium stands
+STEP = 0.5  # deg, the rounding of a draft in a shop
+WALLS = ("inner wall", "outer wall", "floor", "inner root", "outer root")
+
+
+def mold_release(spot: HatchSpot) -> list[Finding]:
+    """All of one hatch's mold."""
+    return [draft(spot), break_out(spot), *block_height(spot), match(spot)]
+
+
+def _molding(tool: Body) -> list[tuple[str, cq.Face]]:
+    return [(role, face) for role, faces in tool.shaped.roles.items() if role.startswith("molding ") for face in faces]
+
+
+def draft(spot: HatchSpot) -> Finding:
+    """The molding face that looks least along the way out, of all pieces."""
+    limit = bound("draft", spot.spec)
+    least: tuple[Incline, Body, str] | None = None
+    for tool in spot.tools:
+        for role, face in _molding(tool):
+            found = incline(face, spot.release, tolerance=0.02)
+            if least is None or found.least < least[0].least:
+                least = (found, tool, role)
+    path = (*spot.path, "gutter", "draft")
+    if least is None:
+        return limit.unjudged(check="mold", part=spot.name, what="draft", path=path, why="no piece has a molding face")
+    found, tool, role = least
+    now = spot.place.hatch.gutter.draft
+    goal = math.ceil((now + limit.short(found.least)) / STEP - 1e-9) * STEP
+    return limit.finding(check="mold", part=spot.name, what="draft", measured=found.least, path=path,
+                         at=dict(zip("xyz", (round(c, 1) for c in found.at), strict=True)), tolerance=found.tolerance,
+                         note=f"the {role.removeprefix('molding ')} of {tool.name.removeprefix(spot.name + ' ')} has "
+                              f"{found.least:.2f} deg of draft", moves=(Move("gutter draft {to} deg",
+                                                                             (Edit(path, goal, STEP),)),))
+
+
+def break_out(spot: HatchSpot) -> Finding:
+    """Pieces that cannot leave straight towards the table while the later ones, and the part, still stand."""
+    limit, up = bound("break-out", spot.spec), spot.place.frame.z
+    stuck: list[str] = []
+    groups = spot.place.break_out
+    for k, group in enumerate(groups):
+        later = [spot.assembly.body(n).solid for g in groups[k + 1:] for n in g]
+        for name in group:
+            faces = [face for _, face in _molding(spot.assembly.body(name))]
+            if faces and locked(faces, up, [spot.molding.solid, *later], off=-1e-2).area > 1.0:
+                stuck.append(name.removeprefix(spot.name + " "))
+    order = "; then ".join(", ".join(n.removeprefix(spot.name + " ") for n in g) for g in groups)
+    note = f"in the order: {order}" if not stuck else f"{', '.join(stuck)} cannot leave while its neighbours stand"
+    return limit.finding(check="mold", part=spot.name, what="break-out", measured=float(len(stuck)),
+                         path=(*spot.path, "mold"), at=spot.at((0.0, 0.0, -spot.landing)), note=note)
+
+
+def block_height(spot: HatchSpot) -> list[Finding]:
+    """The centre block against the sheets it is built of: faced board is never planed."""
+    name = next((n for n in spot.place.mold if n.endswith("centre block")), None)
+    if name is None:
+        return []
+    limit, hatch = bound("stack-error", spot.spec), spot.place.hatch
+    sheet = known(spot.spec)[hatch.mold_stock]
+    levels = [spot.own(v.toTuple())[2] for v in spot.assembly.body(name).solid.Vertices()]
+    height = max(levels) - min(levels)
+    pile = stack(height, sheet=sheet.true_thickness, packers=sheet.packers, tolerance_each=sheet.tolerance)
+    whole = [n * sheet.true_thickness for n in range(1, 40)]
+    near = min(whole, key=lambda h: abs(h - height))
+    off = min(abs(pile.error), abs(near - height))
+    path = (*spot.path, "lid", "thickness")
+    moves = [Move("a lid {to} mm thick: the landing is whole sheets deep",
+                  (Edit(path, round(hatch.lid.thickness + by, 2)),))
+             for by in sorted((h - height for h in whole), key=abs)[:2]]
+    squeezed = 1 - hatch.lid.gasket.squeeze
+    free = [hatch.lid.gasket.free + by / squeezed for by in (pile.height - height, near - height)]
+    moves += [Move("a gasket {to} mm high when free", (Edit((*spot.path, "lid", "gasket", "free"), round(f, 2)),))
+              for f in free if f > 1]
+    return [limit.finding(check="mold", part=spot.name, what="block height", measured=off, path=path,
+                          at=spot.at((0.0, 0.0, -spot.landing)), tolerance=1e-6,
+                          note=f"the centre block is {height:.1f} mm high; {pile.layers} layers make {pile.height:.1f}",
+                          moves=tuple(moves))]
+
+
+def match(spot: HatchSpot) -> Finding:
+    """Greatest distance between the strips' molding faces and the faces they make, on straight runs."""
+    import cadquery as cq
+
+    limit, worst, where, seen = bound("mold-match", spot.spec), 0.0, None, 0
+    holes = [(spot.own(f.Center().toTuple()), d.flange / 2 + 2) for n, d in spot.place.hatch.drains.items()
+             for f in spot.molding.faces(f"{n} bore")]
+    made = {role: cq.Compound.makeCompound(list(spot.molding.faces(role))) for role in WALLS}
+    for tool in spot.tools:
+        if not tool.name.endswith(" side"):
+            continue
+        for role in WALLS:
+            for face in tool.shaped.roles.get(f"molding {role}", ()):
+                for point, _ in spread(face)[::4]:
+                    own = spot.own(point)
+                    hollow = spot.landing if role.startswith("inner") else spot.place.start
+                    if own[2] > -hollow - MEDIUM or any(math.dist(own[:2], h[:2]) < reach for h, reach in holes):
+                        continue
+                    seen += 1
+                    off = cq.Vertex.makeVertex(*point).distance(made[role])
+                    if off > worst:
+                        worst, where = off, point
+    at = {} if where is None else dict(zip("xyz", (round(c, 1) for c in where), strict=True))
+    return limit.finding(check="mold", part=spot.name, what="mold match", measured=worst, path=(*spot.path, "mold"),
+                         at=at, note=f"strips against the molding at {seen} places on the runs; the hollow corners of "
+                                     "corner radius medium and the places of drains left out")
