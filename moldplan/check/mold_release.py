@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 MEDIUM = 5.0  # mm from a hollow corner, where corner radius medium stands
 STEP = 0.5  # deg, the rounding of a draft in a shop
+STEEP = ("molding inner wall", "molding outer wall", "molding upstand", "molding sump")
 WALLS = ("inner wall", "outer wall", "floor", "inner root", "outer root")
 
 
@@ -34,8 +35,10 @@ def mold_release(spot: HatchSpot) -> list[Finding]:
     return [draft(spot), break_out(spot), *block_height(spot), match(spot)]
 
 
-def _molding(tool: Body) -> list[tuple[str, cq.Face]]:
-    return [(role, face) for role, faces in tool.shaped.roles.items() if role.startswith("molding ") for face in faces]
+def _steep(tool: Body) -> list[tuple[str, cq.Face]]:
+    """The faces that can grip: walls. Floors, landing and flange look along the way out, and a root's rounding ends
+    in them with the draft of the wall it joins."""
+    return [(role, face) for role in STEEP for face in tool.shaped.roles.get(role, ())]
 
 
 def draft(spot: HatchSpot) -> Finding:
@@ -43,8 +46,8 @@ def draft(spot: HatchSpot) -> Finding:
     limit = bound("draft", spot.spec)
     least: tuple[Incline, Body, str] | None = None
     for tool in spot.tools:
-        for role, face in _molding(tool):
-            found = incline(face, spot.release, tolerance=0.02)
+        for role, face in _steep(tool):
+            found = incline(face, spot.release, tolerance=0.05)
             if least is None or found.least < least[0].least:
                 least = (found, tool, role)
     path = (*spot.path, "gutter", "draft")
@@ -68,7 +71,7 @@ def break_out(spot: HatchSpot) -> Finding:
     for k, group in enumerate(groups):
         later = [spot.assembly.body(n).solid for g in groups[k + 1:] for n in g]
         for name in group:
-            faces = [face for _, face in _molding(spot.assembly.body(name))]
+            faces = [face for _, face in _steep(spot.assembly.body(name))]
             if faces and locked(faces, up, [spot.molding.solid, *later], off=-1e-2).area > 1.0:
                 stuck.append(name.removeprefix(spot.name + " "))
     order = "; then ".join(", ".join(n.removeprefix(spot.name + " ") for n in g) for g in groups)

@@ -55,6 +55,8 @@ def best_pull(normals: Sequence[Vector] | np.ndarray, faces: Sequence[int] | np.
     given = np.asarray(normals, float).reshape(-1, 3)
     if not len(given) or not np.isfinite(given).all():
         raise GeometryError("a pull needs at least one finite normal")
+    owner = np.arange(len(given)) if faces is None else np.asarray(faces)
+    given, owner = _each_once(given, owner)
     weights, shortest = _shortest(given)
     size = float(np.linalg.norm(shortest))
     if size > NONE:
@@ -62,11 +64,27 @@ def best_pull(normals: Sequence[Vector] | np.ndarray, faces: Sequence[int] | np.
         return Pull(way=_vector(way), draft=_least(given, way), exists=True)
     proof = tuple((float(w), _vector(n)) for w, n in zip(weights, given, strict=True) if w > 0)
     least_bad = _search(given, lambda products: products.min(axis=-1))
-    split = _parted(np.arange(len(given)) if faces is None else np.asarray(faces))
+    split = _parted(owner)
     parting = _search(given, split)
     apart = float(np.degrees(np.arcsin(np.clip(split((given @ parting)[None])[0], -1, 1))))
     return Pull(way=_vector(least_bad), draft=_least(given, least_bad), exists=False, certificate=proof,
                 parting=(_vector(parting), apart) if apart > 0 else None)
+
+
+def _each_once(normals: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Without faces that have the normals of another: a tool of a hundred thin discs asks no more than one disc."""
+    import numpy as np
+
+    seen: set[bytes] = set()
+    kept = []
+    for face in dict.fromkeys(faces.tolist()):
+        own = np.flatnonzero(faces == face)
+        key = np.unique(np.round(normals[own], 9) + 0.0, axis=0).tobytes()
+        if key not in seen:
+            seen.add(key)
+            kept.append(own)
+    order = np.sort(np.concatenate(kept))
+    return normals[order], faces[order]
 
 
 def _parted(faces: np.ndarray) -> Worth:

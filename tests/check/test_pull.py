@@ -92,3 +92,19 @@ def test_a_straight_post_leaves_along_its_axis_with_no_draft_at_all():
 def test_no_normals_no_pull():
     with pytest.raises(GeometryError, match="at least one"):
         best_pull(np.empty((0, 3)))
+
+
+def test_faces_that_are_alike_are_asked_once(monkeypatch):
+    """Three hundred discs of one cylinder's wall: what is searched does not grow with them, nor does the answer."""
+    from moldplan.check import pull
+
+    turn = np.radians(np.arange(0, 360, 5))
+    one = np.column_stack([np.cos(turn), np.sin(turn), np.zeros_like(turn)])
+    sizes, search = [], pull._search
+    monkeypatch.setattr(pull, "_search", lambda rods, worth: sizes.append(len(rods)) or search(rods, worth))
+    stack = best_pull(np.vstack([one] * 300), np.repeat(np.arange(300), len(one)))
+    assert sizes == [72, 72]
+    alone = best_pull(one, np.zeros(72, int))
+    assert (stack.draft, stack.way, stack.exists) == (alone.draft, alone.way, alone.exists)
+    # the certificate is a proof by itself: weights of normals whose sum vanishes (Gordan's theorem)
+    assert np.linalg.norm(sum(w * np.array(n) for w, n in stack.certificate)) < 1e-9

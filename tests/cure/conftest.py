@@ -12,9 +12,16 @@ from moldplan.shape.choose import resolve
 from moldplan.spec.load import edited, read
 
 
+SEEN = {}
+
+
 def judged(loaded):
-    resolved = resolve(loaded.spec)
-    return judging.judge(assemble(resolved), resolved.spec).findings
+    """All findings of a spec, each spec judged once: the cured spec is the last one that the search tried."""
+    key = json.dumps(loaded.data, sort_keys=True, default=str)
+    if key not in SEEN:
+        resolved = resolve(loaded.spec)
+        SEEN[key] = judging.judge(assemble(resolved), resolved.spec).findings
+    return SEEN[key]
 
 
 def failing(findings):

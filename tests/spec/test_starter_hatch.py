@@ -99,3 +99,18 @@ def test_the_command_writes_it_and_says_what_is_next(tmp_path, monkeypatch, caps
     assert main(["new", "hatch", "--length", "500", "--width", "450"]) == 2
     assert main(["new", "hatch", "other.yaml", "--length", "500"]) == 2
     assert not (tmp_path / "other.yaml").exists()
+
+
+@pytest.mark.parametrize("given", [
+    {"length": "250", "width": "300", "foam_thickness": "10", "board_thickness": "12", "gasket_free": "5",
+     "lid_thickness": "15"},
+    {"length": "20 in", "width": "18 in", "foam_thickness": "3/4 in", "board_thickness": "3/4 in"},
+    {"length": "800", "width": "800", "hinge": "port"},
+])
+def test_nothing_fails_in_what_it_writes(tmp_path, given):
+    """The program's own checks, which others hold to closed forms, say so: exit 0 is what a newcomer must see."""
+    from moldplan.cli import main
+
+    file = tmp_path / "new.yaml"
+    file.write_text(written(**given), encoding="utf-8")
+    assert main(["check", str(file)]) == 0
