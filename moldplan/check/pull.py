@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 NONE = 1e-9  # a hull whose shortest vector is shorter than this holds the origin
 TRIES = 4000  # directions of the search for the least bad way
 SEEDS = 24  # of them, followed up
+OF_NORMALS = 500  # directions taken from the normals themselves, at most, and as many against them
+CHUNK = 30_000_000  # numbers at a time: a tool of hundreds of thin discs has more than ten thousand normals
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,8 +139,10 @@ def _search(rods: np.ndarray, worth: Worth) -> np.ndarray:
     """The direction of most worth: even directions with the axes and the normals, then ever closer round the best."""
     import numpy as np
 
-    ways = np.vstack([np.eye(3), -np.eye(3), rods, -rods, fibonacci_sphere(TRIES)])
-    seeds = ways[np.argsort(-worth(ways @ rods.T), kind="stable")[:SEEDS]]
+    some = rods[:: math.ceil(len(rods) / OF_NORMALS)]
+    ways = np.vstack([np.eye(3), -np.eye(3), some, -some, fibonacci_sphere(TRIES)])
+    value = np.concatenate([worth(part @ rods.T) for part in np.array_split(ways, 1 + ways.size * len(rods) // CHUNK)])
+    seeds = ways[np.argsort(-value, kind="stable")[:SEEDS]]
     around, spread = fibonacci_sphere(40), 0.05
     for _ in range(24):
         near = (seeds[:, None] + spread * np.vstack([np.zeros(3), around])[None]).reshape(-1, 3)
