@@ -50,12 +50,13 @@ def hatch(plan: Plan, place: HatchPlace) -> tuple[Drawing, ...]:
     """The sheets of one hatch's section."""
     runs = place.runs
     return (
-        _sheet(plan, place, runs.highs[0], drain=None, number=1),
-        _sheet(plan, place, runs.drains[0], drain=_drain_at(place, runs.drains[0]), number=2),
+        *_sheets(plan, place, runs.highs[0], drain=None),
+        *_sheets(plan, place, runs.drains[0], drain=_drain_at(place, runs.drains[0])),
     )
 
 
-def _sheet(plan: Plan, place: HatchPlace, s: float, *, drain: str | None, number: int) -> Drawing:
+def _sheets(plan: Plan, place: HatchPlace, s: float, *, drain: str | None) -> tuple[Drawing, ...]:
+    """The section with its table under it, or the table on a sheet of its own where a deep gutter leaves no room."""
     (left, low), (right, high) = free_area(*A4)
     below = place.levels.rim + place.paint + place.skin
     laid = _laid(place, s, (left, high), right - left, below, tail=_tail(plan, place, drain))
@@ -67,10 +68,19 @@ def _sheet(plan: Plan, place: HatchPlace, s: float, *, drain: str | None, number
     for tips, column, top, least, side in _labels(plan, place, laid, drain):
         marks += placed(marks, tips, column=column, top=top, low=least, side=side)
     frame_of = frame_tables.sums if drain is None else frame_tables.gauges
-    marks += frame_of(plan, place, (left, bottom - 9), right - left)
-    title = title_of(plan, place.name, f"Hatch, section {at}", word, f"{number} of 2")
+    table = frame_of(plan, place, (left, bottom - 9), right - left)
+    fits = all(mark.at[1] > low + 2 for mark in table if isinstance(mark, Text))
     about = f"The hatch {place.name} cut across one side of its frame {at}, scale {word}."
-    return Drawing(*A4, (*frame(*A4, title), *marks), f"{place.name}: section {at}", about)
+
+    def drawn_on(words: str, these: Sequence[Mark], scale: str, sheet: str) -> Drawing:
+        title = title_of(plan, place.name, f"Hatch, {words}", scale, sheet)
+        return Drawing(*A4, (*frame(*A4, title), *these), f"{place.name}: {words}", about)
+
+    if fits:
+        return (drawn_on(f"section {at}", (*marks, *table), word, "1 of 1"),)
+    apart = frame_of(plan, place, (left, high - 4), right - left)
+    what = "section sum" if drain is None else "check gauges"
+    return (drawn_on(f"section {at}", marks, word, "1 of 2"), drawn_on(what, apart, "none", "2 of 2"))
 
 
 def title_of(plan: Plan, part: str, drawing: str, scale: str, sheet: str = "1 of 1") -> Title:

@@ -11,7 +11,6 @@ from moldplan.shape.assemble import assemble
 from moldplan.shape.choose import resolve
 from moldplan.spec.load import edited, read
 
-
 SEEN = {}
 
 
