@@ -56,7 +56,11 @@ def squeeze(spot: HatchSpot) -> Finding:
     moves: tuple[Move, ...] = ()
     if spot.place.hatch.landing_depth is None:
         middle = round((low + high) / 2, 3)
-        moves = (Move("squeeze {to}", (Edit((*path, "squeeze"), middle),)),)
+        edits = [Edit((*path, "squeeze"), middle)]
+        if gasket.stop is not None:  # a stop that stands higher would hold the lid off the gasket
+            edits.append(Edit((*path, "stop"), round(gasket.free * (1 - middle), 2)))
+        words = "squeeze {to}" if gasket.stop is None else "squeeze {to}, and the stop with it"
+        moves = (Move(words, tuple(edits)),)
     elif gap > 0:
         free = gap / (1 - target)
         whole = math.ceil(free * 2) / 2 if measured < low else math.floor(free * 2) / 2
