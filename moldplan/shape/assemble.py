@@ -8,9 +8,11 @@ Not here any size. Each cradle is shaped by itself, from its Brief alone.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
-from moldplan.errors import GeometryError
+from moldplan.errors import Fault, GeometryError, SpecFault, dotted
+from moldplan.finding import slug
 from moldplan.shape import chock, cockpit, cradle, locker
 from moldplan.shape.assembly import Assembly, Room, Stand
 from moldplan.shape.body import Body, Frame
@@ -22,7 +24,10 @@ OTHER = {"port": "starboard", "starboard": "port"}
 
 
 def assemble(resolved: Resolved) -> Assembly:
-    """All bodies of a plan. Raises GeometryError naming the body that did not come out valid."""
+    """All bodies of a plan.
+
+    Raises GeometryError naming the body that did not come out valid, SpecFault for two bodies of one name.
+    """
     rooms: dict[str, Room] = {}
     bodies: list[Body] = []
     for name, place in resolved.spec.lockers.items():
@@ -49,12 +54,23 @@ def assemble(resolved: Resolved) -> Assembly:
     for made_sole in soles:
         bodies += made_sole.bodies
         chains += made_sole.chains
+    _names_apart(bodies)
     for body in bodies:
         if not body.solid.isValid() or body.solid.Volume() <= 0:
             raise GeometryError(f"{body.name} came out of the kernel as no valid solid; please report the spec")
     return Assembly(bodies={body.name: body for body in bodies}, stands=tuple(stands), rooms=rooms,
                     chains=tuple(chains), cautions=tuple(cautions), soles=tuple(s.place for s in soles),
                     hatches=tuple(h for s in soles for h in s.hatches))
+
+
+def _names_apart(bodies: Sequence[Body]) -> None:
+    """Refuse names that make two bodies one: a thing below called "a frame" beside a hatch "a", whose frame is that."""
+    first: dict[str, Body] = {}
+    for body in bodies:
+        other = first.setdefault(slug(body.name), body)
+        if other is not body:
+            raise SpecFault([Fault(body.path, str(body.path[-1]), "another name",
+                                   f"{dotted(other.path)} has a body {other.name!r}, which comes to the same file")])
 
 
 def _side(task: cradle.Brief) -> str:

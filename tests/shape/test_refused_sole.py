@@ -111,3 +111,13 @@ def test_a_thing_below_by_two_names_in_one_row_of_files_is_refused(tmp_path, mon
     (tmp_path / "bad.yaml").write_text(text.replace("tank: [0, 0, 0]", "tank: {at: [0, 0, -90]}"), encoding="utf-8")
     assert cli.main(["check", "bad.yaml"]) == 2
     assert "below.Tank has it" in capsys.readouterr().err
+
+
+def test_a_thing_below_named_like_a_hatchs_frame_is_refused(tmp_path, monkeypatch, capsys):
+    """The frame of hatch `one` in sole `deck` is the body "deck.one frame"."""
+    monkeypatch.chdir(tmp_path)
+    text = BASE.replace(*in_sole("below: {One Frame: {from: [0, 0, -900], to: [9, 9, -800]}}"))
+    (tmp_path / "bad.yaml").write_text(text, encoding="utf-8")
+    assert cli.main(["check", "bad.yaml"]) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert "comes to the same file" in line
