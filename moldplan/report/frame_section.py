@@ -31,7 +31,7 @@ SCALES = (1.0, 0.5, 0.2, 0.1)
 INSIDE, BEYOND, ABOVE = 14.0, 8.0, 2.0  # paper mm drawn inside the opening, outside the flange, over the surface
 SIDES = 42.0  # paper mm beside the view, for upright dimensions
 ROWS = 40.0  # paper mm over it, for level ones
-TAIL = 30.0  # paper mm of a drain's tail, at most
+TAIL = 14.0  # paper mm of a drain's tail, at most
 
 
 Group = tuple[list[tuple[Point, str]], float, float, float, Anchor]  # tips, column, top, least, side
@@ -114,8 +114,10 @@ def _laid(place: HatchPlace, s: float, corner: Point, wide: float, below: float,
     inside = min(ring.length, ring.width) / 2
     for scale in SCALES:
         for whole in (True, False):
-            far = out.flange + BEYOND / scale if whole else out.gutter + 36 / scale
             near = min(INSIDE / scale, inside)
+            far = out.flange + BEYOND / scale
+            if not whole:
+                far = min(max(out.gutter + 36 / scale, (wide - SIDES) / scale - near), out.flange - 1)
             if (near + far) * scale <= wide - SIDES and below * scale <= 110 and far <= out.flange + BEYOND / scale:
                 deep = below + min(tail, TAIL / scale) + 3 / scale
                 plane = plane_at(place, s, (-near, -deep), (far, ABOVE / scale))

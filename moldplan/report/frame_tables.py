@@ -25,7 +25,7 @@ SUM = (Column("", 9, "middle"), Column("step", 42), Column("finished", 21, "end"
        Column("sum", 15, "end"))  # fmt: skip
 OVERALL = (Column("over all, length x width", 54), Column("finished", 44, "end"), Column("corner R", 22, "end"),
            Column("bare", 44, "end"), Column("corner R", 22, "end"))  # fmt: skip
-GAUGES = (Column("gauge", 58), Column("size", 22, "end"), Column("use", 102))
+GAUGES = (Column("gauge", 45), Column("size", 21, "end"), Column("use", 116))
 Rows = list[list[str]]
 
 

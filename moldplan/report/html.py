@@ -23,6 +23,7 @@ from moldplan.finding import Finding
 from moldplan.report import drawings as made_drawings
 from moldplan.report import picture, sheets, strip, tables, view3d
 from moldplan.report.drawing import Drawing
+from moldplan.report.frame_tables import gauge_rows
 from moldplan.report.ink import svg
 from moldplan.report.looks import GROUPS, look_of
 from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, measure_word
@@ -31,6 +32,9 @@ from moldplan.report.terminal import missing
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"
 ROOM = 1_600_000  # bytes of drawings on the page; the others stand in the files
 VIEWS = (("home", "As you stand"), ("above", "From above"), ("side", "From starboard"), ("aft", "From aft"))
+LETTERS = ("Of a hatch, down from the sole's surface: A the landing, B the gutter's floor at its high point, C its "
+           "floor at the drain, D the drain's rim; out from the clear opening: a the landing's edge, b the gutter's "
+           "outer wall, c the lid's edge.")  # fmt: skip
 ORDER = ("fails", "close", "holds", "not judged")
 
 
@@ -47,7 +51,7 @@ def page(plan: Plan, drawn: Mapping[str, Sequence[Drawing]], listed: Iterable[st
     css, script = _asset("page.css"), _asset("viewer.js")
     body = "\n".join(filter(None, (
         _head(plan), _findings(plan), _cautions(plan), _fits(plan), _parts(plan), _drawings(drawn), _chains(plan),
-        _sheets(plan), _cut_list(plan), _choices(plan), _files(listed), _foot(plan),
+        _gauges(plan), _sheets(plan), _cut_list(plan), _choices(plan), _files(listed), _foot(plan),
     )))  # fmt: skip
     return (
         f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -219,10 +223,23 @@ def _chains(plan: Plan) -> str:
     for chain in dict.fromkeys(one for each in plan.chains for one in chains_of(plan, each.path)):
         caption = f"{chain.part}: {measure_word(chain).lower()} [mm]"
         found.append(table(CHAIN_HEADS, chain_rows(plan, chain), right={1, 2, 3}, caption=caption, last_strong=True))
-    note = ("<p>F finished and painted, M the molded face, C the core side. Tolerances stand beside the sums and are "
-            "never added into them.</p>\n")  # fmt: skip
+    words = []
+    if any(chain.measure != "level" and chain.at != "plan" for chain in plan.chains):
+        words.append("F finished and painted, M the molded face, C the core side.")
+    if any(chain.measure == "level" for chain in plan.chains):
+        words.append(LETTERS)
+    words.append("Tolerances stand beside the sums and are never added into them.")
+    note = f"<p>{' '.join(words)}</p>\n"
     beside = f'<div class="pair">\n{"".join(found)}</div>\n'
     return f"<section>\n<h2>How the sizes come about</h2>\n{note}{beside}</section>"
+
+
+def _gauges(plan: Plan) -> str:
+    rows = [[row["hatch"], row["name"], quantity.plain(row["size"]), row["use"]] for row in gauge_rows(plan)]
+    if not rows:
+        return ""
+    listed = table(("hatch", "gauge", "size mm", "use"), rows, right={2})
+    return f"<section>\n<h2>Check gauges to cut from scrap</h2>\n{listed}</section>"
 
 
 def _sheets(plan: Plan) -> str:

@@ -42,10 +42,11 @@ from moldplan.report.drawing import (
 from moldplan.report.place import placed
 from moldplan.report.subject import Plan, size
 from moldplan.shape.assembly import HatchPlace, SolePlace
+from moldplan.shape.body import DIRECTIONS
 from moldplan.shape.choose_sole import outline_polygon
 
 SCALES = (0.5, 0.2, 0.1, 1 / 15, 0.05, 0.02, 0.01)
-INSIDE = (4.0, 7.0, 10.0)  # paper mm that a letter stands inside the opening's edge
+INSIDE = (4.0, 7.0, 10.0, 13.0)  # paper mm that a letter stands inside the opening's edge
 LAID = (A4[1], A4[0])
 SIDE = 62.0  # mm at the right for names
 COLUMNS = (Column("hatch", 44), Column("middle x", 22, "end"), Column("middle y", 22, "end"), Column("turn", 18, "end"),
@@ -83,12 +84,35 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     marks += view_arrow((right - 26, high - 14), "FWD", 0.0)
     marks += view_arrow((right - 20, high - 22), "UP", None, away=False)
     marks.append(Text((left, high - TEXT), f"Sole from above, {scale_word(scale)}", 4.2, bold=True))
+    marks += _falls(place, (left + 66, high - TEXT))
     marks += placed(marks, tips, column=right - SIDE + 6, top=high - 32, low=low + tall + 10)
     title = Title(title=plan.spec.title, part=place.name, drawing="Sole from above", revision=plan.spec.revision,
                   scale=scale_word(scale), hand="as drawn",
                   units="mm (inches)" if plan.spec.units == "inch" else "mm")  # fmt: skip
     about = f"The sole {place.name} from above with its hatches, gutters and drains, scale {scale_word(scale)}."
     return Drawing(*LAID, (*frame(*LAID, title), *marks, *below), f"{place.name}: from above", about)
+
+
+def _falls(place: SolePlace, at: Point) -> list[Mark]:
+    """The way the sole itself falls, and its crown, in words beside the heading."""
+    said = []
+    if place.sole.fall:
+        said.append(f"the sole falls 1:{plain(1 / place.sole.fall, 1)} {_towards(place)}")
+    if place.sole.crown:
+        said.append(f"crown {plain(place.sole.crown, 1)}")
+    if not said:
+        return []
+    marks: list[Mark] = [Text((at[0] + 10, at[1]), ", ".join(said))]
+    if place.sole.fall:
+        (x, y), middle = DIRECTIONS[place.sole.towards][:2], (at[0] + 3, at[1] + TEXT * 0.35)
+        ends = [(middle[0] + way * x * 3.5, middle[1] + way * y * 3.5) for way in (-1, 1)]
+        marks += [line(ends[0], ends[1]), arrow_head(ends[1], math.atan2(y, x))]
+    return marks
+
+
+def _towards(place: SolePlace) -> str:
+    side = place.sole.towards
+    return side if side in ("forward", "aft") else f"to {side}"
 
 
 def _outline(place: SolePlace) -> list[Point]:
@@ -142,7 +166,7 @@ def _hatch(place: HatchPlace, view: View, tips: list[tuple[Point, str]], words: 
         spot = view(*_on_gutter(place, high))
         marks += [line((spot[0] - 1.2, spot[1] - 1.2), (spot[0] + 1.2, spot[1] + 1.2)),
                   line((spot[0] - 1.2, spot[1] + 1.2), (spot[0] + 1.2, spot[1] - 1.2))]  # fmt: skip
-        words.append(_letters(place, view, high, "B"))
+        words.append(_letters(place, view, high, f"B {plain(place.levels.high, 1)}"))
         for end in (ends[k], ends[k + 1]):
             for share in (0.35, 0.7):
                 marks += _arrow(place, view, high + share * (end - high), end > high)
@@ -151,7 +175,7 @@ def _hatch(place: HatchPlace, view: View, tips: list[tuple[Point, str]], words: 
 
         at = drain_place(runs.ring, place.hatch, drain)
         spot = view(*_on_gutter(place, at))
-        words.append(_letters(place, view, at, "C"))
+        words.append(_letters(place, view, at, f"C {plain(place.levels.drain, 1)}"))
         marks.append(circle(spot, max(drain.bore / 2 * view.scale, 0.8), "wide"))
         tips.append((spot, f"{place.path[-1]}: {name}, bore {plain(drain.bore, 1)}"))
     if place.hatch.lid.hinge != "none":
@@ -163,15 +187,15 @@ def _hatch(place: HatchPlace, view: View, tips: list[tuple[Point, str]], words: 
     return marks
 
 
-def _letters(place: HatchPlace, view: View, s: float, letter: str) -> list[Text]:
-    """Spots for a level's letter inside the opening, beside a place of the gutter, the nearest first."""
+def _letters(place: HatchPlace, view: View, s: float, level: str) -> list[Text]:
+    """Spots for a level inside the opening, beside a place of the gutter, the nearest first; then for its letter."""
     found = []
-    for inward in INSIDE:
+    for words, inward in [(words, inward) for words in (level, level[:1]) for inward in INSIDE]:
         for aside in (0.0, 6.0, -6.0, 12.0, -12.0):
             station = place.runs.ring.station(s + aside / view.scale)
             by = inward / view.scale
             x, y = view(*_boat(place, station.at[0] - by * station.out[0], station.at[1] - by * station.out[1]))
-            found.append(Text((x, y - TEXT * 0.35), letter, anchor="middle"))
+            found.append(Text((x, y - TEXT * 0.35), words, anchor="middle"))
     return found
 
 

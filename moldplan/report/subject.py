@@ -105,14 +105,16 @@ def one(chains: Sequence[Chain], measure: str, at: str) -> Chain | None:
 def measure_word(chain: Chain) -> str:
     """What a chain measures, as a heading: "Across at the floor, per side"."""
     match chain.measure:
+        case "per_side" if chain.at == "plan":
+            return "Section sum, out from the clear opening"
+        case "level":
+            return "Section sum, down from the sole's surface"
         case "diameter":
             return f"Across at the {chain.at}, diameter"
         case "per_side":
             return f"Across at the {chain.at}, per side"
         case "depth":
             return "Down, rim to floor" if chain.at in ("floor", "rim") else f"Down, {chain.at}"
-        case _:
-            return f"Level, {chain.at}"
 
 
 def chain_rows(plan: Plan, chain: Chain) -> list[list[str]]:

@@ -1,7 +1,8 @@
-"""Tables for a spreadsheet: the cut list, the materials, the findings.
+"""Tables for a spreadsheet: the cut list, the materials, the findings, the check gauges.
 
 In       a finished plan, a folder.
-Out      tables/cut-list.csv, tables/materials.csv, tables/findings.csv: UTF-8 with a mark, commas, one heading row.
+Out      tables/cut-list.csv, materials.csv, findings.csv, of hatches gauges.csv: UTF-8 with a mark, commas, one
+         heading row.
 Not here judging or cutting.
 
 A cell of words that a spreadsheet would run as a formula (it begins with = + - @, a tab or a return) gets a quote mark
@@ -17,6 +18,7 @@ from typing import Any
 
 from moldplan.errors import dotted
 from moldplan.finding import Finding
+from moldplan.report.frame_tables import gauge_rows
 from moldplan.report.subject import Plan
 
 CUT_LIST = ("piece", "name", "stock", "thickness mm", "length mm", "width mm", "quantity", "hand", "area m2", "edges",
@@ -25,17 +27,22 @@ MATERIALS = ("stock", "kind", "thickness mm", "sheet mm", "sheets used", "fewest
              "area of sheets m2", "price a sheet", "price")  # fmt: skip
 FINDINGS = ("id", "verdict", "part", "what", "measured", "sense", "limit", "margin", "unit", "at", "source", "cure",
             "not judged", "note")  # fmt: skip
+GAUGES = ("hatch", "gauge", "size mm", "use")
 
 
 def write(plan: Plan, folder: Path) -> None:
     """All tables of a plan into `folder`/tables."""
     place = folder / "tables"
     place.mkdir(parents=True, exist_ok=True)
-    for name, heads, rows in (
+    made: list[tuple[str, Sequence[str], list[Sequence[Any]]]] = [
         ("cut-list", CUT_LIST, cut_list_rows(plan)),
         ("materials", MATERIALS, material_rows(plan)),
         ("findings", FINDINGS, [finding_row(finding) for finding in plan.findings]),
-    ):
+    ]
+    gauges = [(row["hatch"], row["name"], row["size"], row["use"]) for row in gauge_rows(plan)]
+    if gauges:
+        made.append(("gauges", GAUGES, list(gauges)))
+    for name, heads, rows in made:
         with (place / f"{name}.csv").open("w", encoding="utf-8-sig", newline="") as file:
             writer = csv.writer(file, lineterminator="\r\n")
             writer.writerow(heads)
