@@ -58,17 +58,17 @@ def hatch(plan: Plan, place: HatchPlace) -> tuple[Drawing, ...]:
 def _sheets(plan: Plan, place: HatchPlace, s: float, *, drain: str | None) -> tuple[Drawing, ...]:
     """The section with its table under it, or the table on a sheet of its own where a deep gutter leaves no room."""
     (left, low), (right, high) = free_area(*A4)
-    below = place.levels.rim + place.paint + place.skin
+    below = place.levels.rim + place.paint + place.skin if drain else place.levels.drain
     laid = _laid(place, s, (left, high), right - left, below, tail=_tail(plan, place, drain))
     word, at = scale_word(laid.view.scale), "at a drain" if drain else "at a high point"
     marks = [*_cut(plan, place, laid), *_across(plan, place, laid), *_down(plan, place, laid, drain is not None)]
     marks.append(Text((left, high - TEXT), f"Section {at} of the gutter, {word}", 4.2, bold=True))
-    marks += arrows(laid.plane, (right - 18, high - 22))
+    marks += arrows(laid.plane, (right - 22, high - 22))
     bottom = laid.view(0.0, laid.plane.low[1])[1]
     for tips, column, top, least, side in _labels(plan, place, laid, drain):
         marks += placed(marks, tips, column=column, top=top, low=least, side=side)
     frame_of = frame_tables.sums if drain is None else frame_tables.gauges
-    table = frame_of(plan, place, (left, bottom - 9), right - left)
+    table = frame_of(plan, place, (left, bottom - 7), right - left)
     fits = all(mark.at[1] > low + 2 for mark in table if isinstance(mark, Text))
     about = f"The hatch {place.name} cut across one side of its frame {at}, scale {word}."
 

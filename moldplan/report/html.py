@@ -25,7 +25,7 @@ from moldplan.report import picture, sheets, strip, tables, view3d
 from moldplan.report.drawing import Drawing
 from moldplan.report.frame_tables import gauge_rows
 from moldplan.report.ink import svg
-from moldplan.report.looks import GROUPS, look_of
+from moldplan.report.looks import GROUPS
 from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, measure_word
 from moldplan.report.terminal import missing
 
@@ -183,7 +183,7 @@ def _parts(plan: Plan) -> str:
 
 
 def _bodies(plan: Plan) -> str:
-    rows = [[body.name, body.kind, GROUPS.get(look_of(body.kind).group, ("", True))[0], "; ".join(body.notes)]
+    rows = [[body.name, body.kind, GROUPS.get(view3d.look_in(plan, body).group, ("", True))[0], "; ".join(body.notes)]
             for body in plan.assembly.bodies.values()]  # fmt: skip
     return (f"<details>\n<summary>All {len(rows)} bodies by name</summary>\n"
             + table(("name", "kind", "shown with", "notes"), rows) + "</details>")  # fmt: skip

@@ -27,11 +27,14 @@ GROUPS: dict[str, tuple[str, bool]] = {  # group: (what the switch says, shown a
     "fittings": ("Straps, tubes, liners", True),
     "skins": ("Skins", True),
     "cores": ("Cores and ribs", True),
+    "lids": ("Lids of hatches", True),
     "tools": ("Inserts", False),
     "molds": ("Molds", False),
     "room": ("Room of valves", False),
     "surroundings": ("Lockers, what lies below", True),
 }
+
+LID = (176, 181, 185)  # a lid's skin, a little paler than the sole it lies in
 
 LOOKS: dict[str, Look] = {
     "part": Look((150, 156, 160), 1.0, "skins"),

@@ -57,7 +57,7 @@ def mold(plan: Plan, place: HatchPlace) -> Drawing:
     marks += [polyline([view(*p) for p in run]) for run in sorted(map(list, sharp)) if len(run) > 1]
     tips = [(view(*_seen(body)), f"{n} {_short(body, place)}, out {leaves.get(body.name, 1)}")
             for n, body in enumerate(apart, 1)]  # fmt: skip
-    marks += _arrows(place, (left + 14, foot + tall + 22))
+    marks += _arrows(place, (left + 14, high - 24))
     marks += placed(marks, tips, column=right - 62, top=high - 14, low=foot + tall + 10)
     for k, words in enumerate(told):
         marks.append(Text((left, foot - (k + 1) * TEXT * 1.5), words))

@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from moldplan.report.looks import GROUPS, look_of
+from moldplan.report.looks import GROUPS, LID, Look, look_of
 from moldplan.report.subject import Plan
 from moldplan.shape.body import Body
 
@@ -44,12 +45,22 @@ def scene(plan: Plan) -> dict[str, Any]:
     """Everything the viewer needs, as plain data."""
     bodies = shown(plan)
     tolerance = FINE if len(bodies) <= MANY else COARSE
-    present = {look_of(body.kind).group for body in bodies}
+    looks = {body.name: look_in(plan, body) for body in bodies}
+    present = {look.group for look in looks.values()}
     return {
         "groups": [{"id": g, "name": name, "on": on} for g, (name, on) in GROUPS.items() if g in present],
-        "bodies": [_body(body, tolerance) for body in bodies],
+        "bodies": [_body(body, looks[body.name], tolerance) for body in bodies],
         "from": list(stance(bodies)),
     }
+
+
+def look_in(plan: Plan, body: Body) -> Look:
+    """The look of a body's kind; lids of hatches are a group of their own, to be taken off."""
+    look = look_of(body.kind)
+    for hatch in plan.assembly.hatches:
+        if body.name in (hatch.lid, hatch.lid_core, hatch.gasket) or body.path == (*hatch.path, "lid"):
+            return replace(look, group="lids", colour=LID if body.name == hatch.lid else look.colour)
+    return look
 
 
 def stance(bodies: Iterable[Body]) -> tuple[float, float, float]:
@@ -61,7 +72,7 @@ def stance(bodies: Iterable[Body]) -> tuple[float, float, float]:
     return (-0.62, -0.62 if port else 0.62, 0.55)
 
 
-def _body(body: Body, tolerance: float) -> dict[str, Any]:
+def _body(body: Body, look: Look, tolerance: float) -> dict[str, Any]:
     import numpy as np
 
     from moldplan.shape.mesh import mesh
@@ -72,7 +83,6 @@ def _body(body: Body, tolerance: float) -> dict[str, Any]:
     steps = np.round((vertices - low) / span * 65535).astype("<u2")
     wide = len(vertices) > 65535
     kind: Any = "<u4" if wide else "<u2"
-    look = look_of(body.kind)
     return {
         "name": body.name,
         "words": _words(body),
