@@ -28,7 +28,8 @@ def number(value: float, other: float | None = None) -> str:
         close = abs(float(text) - value) <= 0.002 * max(abs(value), 1e-9)
         apart = other is None or value == other or (float(text) - other) * (value - other) > 0
         if close and apart:
-            return text.rstrip("0").rstrip(".") if "." in text else text
+            short = text.rstrip("0").rstrip(".") if "." in text else text
+            return "0" if short == "-0" else short
     return f"{value:.3g}"
 
 

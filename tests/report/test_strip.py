@@ -58,6 +58,7 @@ def test_a_hair_missed_is_shown_as_missed():
     assert number(24.9996, 25.0) == "24.9996"
     assert number(25.0, 25.0) == "25"
     assert number(math.nan) == "not a number"
+    assert number(-1e-14) == number(-0.0) == "0"
 
 
 @pytest.mark.parametrize(("measured", "style"), [(12.0, "#fff"), (26.0, "#0072b2"), (60.0, "#0072b2")])
