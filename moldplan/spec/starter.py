@@ -140,18 +140,18 @@ def _head(given: Mapping[str, str]) -> str:
     inches = any(re.search(r"in|ft|foot|feet|[\"'″′]", each) for each in lengths)
     board = plain(_value(given["board_thickness"], quantity.LENGTH), 4)
     edge, edge_note = _edge(given)
-    mass = f"full_mass: {_yaml(given['mass'])}" if given["mass"] else "# full_mass: 16"
-    return _text(
+    mass = f"full_mass: {scalar(given['mass'])}" if given["mass"] else "# full_mass: 16"
+    return lined(
         ('# A first cradle, written by `moldplan new cradle`. Bare numbers are mm, degrees and kg; "10 1/2 in" or', ""),
         ('# "24 lb" are understood too. Sizes are finished, painted. Measure, change, then: moldplan check FILE', ""),
         ("moldplan: 1", ""),
-        (f"title: {_yaml('Cradle for ' + given['name'])}", ""),
+        (f"title: {scalar('Cradle for ' + given['name'])}", ""),
         ("units: inch" if inches else "# units: inch", "sizes printed in mm, with inches beside them"),
         ("", ""),
         ("cylinders:", "what must be held; measure yours"),
-        (f"  {_yaml(given['name'])}:", ""),
-        (f"    diameter: {_yaml(given['diameter'])}", "over paint and net; 267 ± 2 says how far it may be off"),
-        (f"    height: {_yaml(given['height'])}", "to the top of the body, without the valve"),
+        (f"  {scalar(given['name'])}:", ""),
+        (f"    diameter: {scalar(given['diameter'])}", "over paint and net; 267 ± 2 says how far it may be off"),
+        (f"    height: {scalar(given['height'])}", "to the top of the body, without the valve"),
         (f"    {edge}", edge_note),
         (f"    contents: {given['contents']}", "decides which cautions apply"),
         (f"    {mass}", "when full; straps are judged by it"),
@@ -161,7 +161,7 @@ def _head(given: Mapping[str, str]) -> str:
         ("stock:", "what is at hand; sheets are seldom nominal"),
         ("  foam:", ""),
         ("    kind: pvc foam", ""),
-        (f"    thickness: {_yaml(given['foam_thickness'])}", ""),
+        (f"    thickness: {scalar(given['foam_thickness'])}", ""),
         ("    density: 80", "kg/m3"),
         ("    size: [2440, 1220]", "a whole sheet"),
         ("  board:", ""),
@@ -177,7 +177,7 @@ def _edge(given: Mapping[str, str]) -> tuple[str, str]:
     """The cylinder's lower edge: as answered, else a guess that is called one."""
     says = "of its lower edge"
     if given["edge_radius"]:
-        return f"knuckle_radius: {_yaml(given['edge_radius'])}", says
+        return f"knuckle_radius: {scalar(given['edge_radius'])}", says
     across, height = quantity.toleranced(given["diameter"]).value, _value(given["height"], quantity.LENGTH)
     return f"knuckle_radius: {plain(min(across / 10, height / 6), 0)}", f"{says}: a guess, measure yours"
 
@@ -193,14 +193,14 @@ def _upright(given: Mapping[str, str]) -> str:
     clearance = math.ceil(3 + across.tolerance / 2)
     side = _up(across.value + across.tolerance + 2 * (clearance + depth * math.tan(math.radians(4)) + 50), 10)
     sheets = math.ceil((depth + 44) / foam)  # 44: core under the floor, through which the limber falls
-    return _text(
+    return lined(
         ("cradles:", ""),
         ("  seat block:", ""),
         (f"    block: [{side}, {side}, {plain(sheets * foam, 4)}]",
          f"length, width, height: {_some(sheets, 'sheet')} of foam"),
         ("    stock: foam", ""),
         ("    seats:", ""),
-        (f"      {_yaml(given['name'])}:", "the name of its cylinder"),
+        (f"      {scalar(given['name'])}:", "the name of its cylinder"),
         (f"        depth: {plain(depth, 4)}", f"{_some(boards, 'board')} high, so its discs need no packer"),
         (f"        clearance_per_side: {clearance}", "finished gap all round"),
         ("        draft: 4", "degrees; the wall opens upward"),
@@ -222,14 +222,14 @@ def _lying(given: Mapping[str, str]) -> str:
     sheets = max(1, math.ceil(20 / foam))
     # a rib under 12 mm has no room for the roundings of its arc
     layers = math.ceil(12 / _value(given["board_thickness"], quantity.LENGTH))
-    return _text(
+    return lined(
         ("cradles:", ""),
         ("  rack:", ""),
         (f"    block: [{length}, {width}, {plain(sheets * foam, 4)}]",
          f"the base under the chocks: {_some(sheets, 'sheet')} of foam"),
         ("    stock: foam", ""),
         ("    chocks:", ""),
-        (f"      {_yaml(given['name'])}:", "the name of its cylinder"),
+        (f"      {scalar(given['name'])}:", "the name of its cylinder"),
         ("        count: 2", "ribs; where they stand is chosen, and reported"),
         ("        stock: board", ""),
         (f"        layers: {layers}", "boards glued up for one rib"),
@@ -245,7 +245,7 @@ def _is_sharp(given: Mapping[str, str]) -> bool:
     return bool(given["edge_radius"]) and _value(given["edge_radius"], quantity.LENGTH) < 1.2
 
 
-def _text(*rows: tuple[str, str]) -> str:
+def lined(*rows: tuple[str, str]) -> str:
     """Lines with their comments in one column."""
     return "".join(f"{text:<39} # {note}".rstrip() + "\n" if note else f"{text}\n" for text, note in rows)
 
@@ -265,7 +265,7 @@ def _up(number: float, step: int) -> int:
     return math.ceil(number / step) * step
 
 
-def _yaml(text: str) -> str:
+def scalar(text: str) -> str:
     """A text as a YAML scalar: plain where it reads back as it stands, else in quotes."""
     if quantity.is_bare(text) or re.fullmatch(r"[0-9][0-9A-Za-z ./±]*", text):
         return text

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from moldplan import quantity
 from moldplan.errors import CallError
 from moldplan.quantity import plain
-from moldplan.spec.starter import Question, _text, _yaml
+from moldplan.spec.starter import Question, lined, scalar
 
 SIDES = ("forward", "aft", "port", "starboard", "none")
 SKINS = 3.0  # mm, both skins and coats of a lid by the handbook's own laminate: 2.4 and 0.6
@@ -24,6 +24,7 @@ LANDING, FLANGE, RADIUS, LAND = 25.0, 55.0, 40.0, 40.0  # mm, common practice, n
 DRAFT, ROOT, DEPTH, SEAL = 4.0, 6.0, 22.0, 15.0
 BORE = 19.0  # mm, the least that does not clog; common practice, no source
 SHARES = tuple(range(300, 451, 5))  # squeeze in thousandths: inside 25 to 50 %, with something in hand on both sides
+DIGITS, SHARE_DIGITS = 3, 5  # written of a height [mm] and of a squeeze: the sum is off by under 0.001 mm
 
 HATCH: tuple[Question, ...] = (
     Question("name", "What is the hatch called", "hatch"),
@@ -58,7 +59,7 @@ def hatch(given: Mapping[str, str]) -> str:
     size = {name: quantity.length(given[name]) for name in ("length", "width")}
     board, foam, free = (quantity.length(given[f"{name}"]) for name in ("board_thickness", "foam_thickness",
                                                                        "gasket_free"))
-    lid = quantity.length(given["lid_thickness"]) if given["lid_thickness"] else None
+    lid = round(quantity.length(given["lid_thickness"]), DIGITS) if given["lid_thickness"] else None
     total = _sum(board, foam, free, lid)
     fall, width = _gutter(size, total.depth)
     sole = _sole(given, size, width)
@@ -67,18 +68,18 @@ def hatch(given: Mapping[str, str]) -> str:
     force = math.ceil(1.3 * line * share / 2 / 50) * 50
     deep = f"{total.boards} x {plain(board, 4)} mm of board" if total.boards else "boards and a packer"
     left = total.depth - math.floor(total.depth / board + 1e-6) * board
-    packers, lacking = ("}", "") if total.boards else (f", packers: [{plain(left, 2)}]}}", "what the boards lack")
-    return _text(
+    packers, lacking = ("}", "") if total.boards else (f", packers: [{plain(left, DIGITS)}]}}", "what the boards lack")
+    return lined(
         ('# A first hatch, written by `moldplan new hatch`. Bare numbers are mm, degrees and kg; "10 1/2 in" is', ""),
         ("# understood too. Sizes are finished, painted. Measure, change, then: moldplan check FILE", ""),
         ("moldplan: 1", ""),
-        (f"title: {_yaml('Hatch ' + given['name'] if given['name'] != 'hatch' else 'A hatch in a sole')}", ""),
+        (f"title: {scalar('Hatch ' + given['name'] if given['name'] != 'hatch' else 'A hatch in a sole')}", ""),
         ("", ""),
         ("stock:", "what is at hand; sheets are seldom nominal"),
         ("  foam: {kind: pvc foam, density: 80,", ""),
-        (f"         thickness: {_yaml(given['foam_thickness'])}, size: [2440, 1220]}}", ""),
+        (f"         thickness: {scalar(given['foam_thickness'])}, size: [2440, 1220]}}", ""),
         ("  board: {kind: melamine-faced board,", ""),
-        (f"          thickness: {_yaml(given['board_thickness'])}, size: [2440, 1220]{packers}", lacking),
+        (f"          thickness: {scalar(given['board_thickness'])}, size: [2440, 1220]{packers}", lacking),
         ("", ""),
         ("soles:", ""),
         ("  sole:", ""),
@@ -89,9 +90,9 @@ def hatch(given: Mapping[str, str]) -> str:
         ("    fall: 1:80", "water runs off aft, and out of the gutter"),
         ("    # depth_below: 200", "free depth under it, if you know it"),
         ("    hatches:", ""),
-        (f"      {_yaml(given['name'])}:", ""),
+        (f"      {scalar(given['name'])}:", ""),
         (f"        centre: [{plain(sole[0] / 2)}, 0]", ""),
-        (f"        clear_opening: [{_yaml(given['length'])}, {_yaml(given['width'])}]",
+        (f"        clear_opening: [{scalar(given['length'])}, {scalar(given['width'])}]",
          "what one climbs through"),
         (f"        corner_radius: {plain(RADIUS)}", "all others follow outward from it"),
         (f"        landing: {plain(LANDING)}", "the ledge the gasket sits on"),
@@ -99,11 +100,11 @@ def hatch(given: Mapping[str, str]) -> str:
         (f"        gutter: {{width: {plain(width)}, depth: {plain(DEPTH)}, fall: {fall}, draft: {plain(DRAFT)}, "
          f"root_radius: {plain(ROOT)}}}", ""),
         ("        lid:", ""),
-        (f"          thickness: {plain(total.lid, 2)}", "foam, two skins and two coats"),
+        (f"          thickness: {plain(total.lid, DIGITS)}", "foam, two skins and two coats"),
         ("          gap: 3", "all round, at the top"),
         (f"          hinge: {given['hinge']}", "away from where one stands"),
-        (f"          gasket: {{free: {_yaml(given['gasket_free'])}, squeeze: {plain(share, 3)}, "
-         f"width: {plain(SEAL)}, stop: {plain(free * (1 - share), 2)}}}", ""),
+        (f"          gasket: {{free: {scalar(given['gasket_free'])}, squeeze: {plain(share, SHARE_DIGITS)}, "
+         f"width: {plain(SEAL)}, stop: {plain(free * (1 - share), DIGITS)}}}", ""),
         ("          latches: 2", ""),
         (f"          latch_force: {force}", "N each; the lid must not stand proud"),
         (f"        bond_flange: {{width: {plain(FLANGE)}, lies: rebated}}", "or under: a sole thickness lower"),
@@ -112,29 +113,31 @@ def hatch(given: Mapping[str, str]) -> str:
 
 
 def _sum(board: float, foam: float, free: float, lid: float | None) -> _Sum:
-    """Lid and squeezed gasket that make whole boards where that can be."""
+    """Lid and squeezed gasket that make whole boards where that can be. Lid and share are rounded here, as they will
+    be written, so that the sum of what is written is the sum that is stated."""
+    if lid is not None:
+        return _under(board, free, lid)
     best: tuple[float, _Sum] | None = None
     for boards in range(1, 9):
         for share in SHARES:
-            squeezed = round(free * (1 - share / 1000), 4)
-            thick = round(boards * board - squeezed, 4)
-            if lid is not None and abs(thick - lid) > 0.01 or thick < 12:
-                continue
+            thick = round(boards * board - free * (1 - share / 1000), DIGITS)
             core = thick - SKINS
             sheets = max(math.ceil(core / foam - 1e-9), 1)
             waste = sheets * foam - core  # planed away; more sheets are worse than a little planing
             cost = 10 * sheets + waste + abs(share - 400) / 100
-            if core > 5 and (best is None or cost < best[0]):
+            if thick >= 12 and (best is None or cost < best[0]):
                 best = cost, _Sum(lid=thick, share=share / 1000, boards=boards, depth=boards * board)
-    if best is not None:
-        return best[1]
-    thick = lid if lid is not None else foam + SKINS - 0.5
-    if lid is not None:
-        for boards in range(1, 9):  # no share of the row hits it: the exact one may lie between
-            exact = 1 - (boards * board - thick) / free
-            if SHARES[0] / 1000 <= exact <= SHARES[-1] / 1000:
-                return _Sum(lid=thick, share=round(exact, 4), boards=boards, depth=boards * board)
-    return _Sum(lid=thick, share=0.4, boards=0, depth=thick + 0.6 * free)
+    return best[1] if best is not None else _under(board, free, foam + SKINS - 0.5)
+
+
+def _under(board: float, free: float, lid: float) -> _Sum:
+    """The sum of a given lid: the squeeze nearest to 40 % that makes whole boards, else 40 % and a packer."""
+    shares = {boards: round(1 - (boards * board - lid) / free, SHARE_DIGITS) for boards in range(1, 9)}
+    fit = {n: share for n, share in shares.items() if SHARES[0] / 1000 <= share <= SHARES[-1] / 1000}
+    if not fit:
+        return _Sum(lid=lid, share=0.4, boards=0, depth=lid + 0.6 * free)
+    boards = min(fit, key=lambda n: abs(fit[n] - 0.4))
+    return _Sum(lid=lid, share=fit[boards], boards=boards, depth=boards * board)
 
 
 def _gutter(size: Mapping[str, float], depth: float) -> tuple[str, float]:
