@@ -35,6 +35,7 @@ from moldplan.spec.fields import (
     within,
 )
 from moldplan.spec.sole import SolePlan
+from moldplan.spec.water import Boat, LockerDrain, Passage, Vent
 
 Towards = Literal["forward", "aft", "port", "starboard"]
 Contents = Literal["lp gas", "breathing air", "oxygen-enriched gas", "inert gas", "other"]
@@ -293,6 +294,10 @@ class Lid(SpecPart):
                                    default=0)
     underside: Coordinate | None = says("height of the closed lid's underside; the top of the box when absent",
                                         default=None)
+    opens: Literal["top", "side", "inside"] | None = says(
+        "where it opens: on top, at a side, into the boat; not judged when absent", default=None)
+    gasket: bool | None = says("it shuts on a gasket; not judged when absent", default=None)
+    latch: bool | None = says("a latch holds it shut and opens without tools; not judged when absent", default=None)
 
 
 class Locker(SpecPart):
@@ -302,6 +307,11 @@ class Locker(SpecPart):
     sole: Sole = says("fall of the sole", default_factory=Sole)
     lid: Lid | None = says("the opening on top", default=None)
     core: str = says("stock of the walls' core, for plugs under strap eyes", default="foam")
+    drain: LockerDrain | None = says("the drain in its sole", default=None)
+    vent: Vent | None = says("the way in for air", default=None)
+    passages: dict[str, Passage] = says("hoses and cables through its walls, by name", default_factory=dict)
+    gas_tight_to: Coordinate | None = says("height to which its walls are gas-tight; not judged when absent",
+                                           default=None)
 
 
 class Limit(SpecPart):
@@ -327,6 +337,8 @@ class Spec(SpecPart):
     resins: dict[str, Resin] = says("resins", default_factory=dict)
     laminates: dict[str, Laminate] = says("skins as plies", default_factory=dict)
     coats: Coats = says("paint and in-mold coat", default_factory=Coats)
+    boat: Boat | None = says("how the boat lies, and what drains keep clear of", default=None)
+    rules: tuple[str, ...] = says("published sets of limits that apply, by name; ours when none", default=())
     lockers: dict[str, Locker] = says("spaces the cradles stand in", default_factory=dict)
     cradles: dict[str, Cradle] = says("what holds the cylinders", default_factory=dict)
     soles: dict[str, SolePlan] = says("soles one stands on, with their hatches", default_factory=dict)
@@ -334,6 +346,6 @@ class Spec(SpecPart):
 
     @model_validator(mode="after")
     def _something(self) -> Spec:
-        if not self.cradles and not self.soles:
-            raise ValueError("a plan has at least one of cradles, soles")
+        if not self.cradles and not self.soles and not self.lockers:
+            raise ValueError("a plan has at least one of cradles, soles, lockers")
         return self

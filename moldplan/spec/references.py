@@ -27,12 +27,13 @@ NAMED: tuple[Path, ...] = (
     ("cylinders",), ("stock",), ("fabrics",), ("resins",), ("laminates",), ("lockers",), ("cradles",),
     ("cradles", "*", "seats"), ("cradles", "*", "chocks"),
     ("soles",), ("soles", "*", "hatches"), ("soles", "*", "hatches", "*", "drains"), ("soles", "*", "fittings"),
-    ("soles", "*", "below"), ("soles", "*", "targets"),
+    ("soles", "*", "below"), ("soles", "*", "targets"), ("soles", "*", "scuppers"),
+    ("lockers", "*", "passages"), ("boat", "attitudes"), ("boat", "openings"), ("boat", "ignition"),
 )
 # tables whose names stand in one row of files and findings: the same name twice would be two things by one name
 TOGETHER: tuple[tuple[Path, tuple[str, ...]], ...] = (
     ((), ("cradles", "soles")),
-    (("soles", "*"), ("hatches", "fittings", "below", "targets")),
+    (("soles", "*"), ("hatches", "fittings", "below", "targets", "scuppers")),
 )
 # where a name stands -> the table it must be in
 NAMES: tuple[tuple[Path, str], ...] = (
@@ -58,7 +59,7 @@ NAMES: tuple[tuple[Path, str], ...] = (
 )
 # what holds parts, and the tables of its parts: a part goes by both names, holder.part
 PARTS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("cradles", ("seats", "chocks")), ("soles", ("hatches", "fittings", "below", "targets")))
+    ("cradles", ("seats", "chocks")), ("soles", ("hatches", "fittings", "below", "targets", "scuppers")))
 WORDS: tuple[Path, ...] = (("title",), ("revision",), ("limits", "*", "reason"))
 UNSEEN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 _ONE = {"cylinders": "cylinder", "fabrics": "fabric", "resins": "resin", "stock": "stock", "lockers": "locker",

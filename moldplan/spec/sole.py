@@ -28,6 +28,7 @@ from moldplan.spec.fields import (
     says,
     within,
 )
+from moldplan.spec.water import Scupper, WayOut
 
 Side = Literal["forward", "aft", "port", "starboard"]
 Spot = Literal["forward", "aft", "port", "starboard", "forward port", "forward starboard", "aft port", "aft starboard"]
@@ -139,7 +140,7 @@ class HatchLid(SpecPart):
     latch_force: float = Field(default=0.0, ge=0, le=10000, description="force of one latch [N]")
 
 
-class HatchDrain(SpecPart):
+class HatchDrain(WayOut):
     """A drain in the floor of a gutter."""
 
     SHORTHAND: ClassVar[str] = "at"
@@ -272,6 +273,12 @@ class SolePlan(SpecPart):
         1, 5000, "free depth under the surface; absent: not known", "room for drains", default=None, usual_least=40
     )
     hatches: dict[str, Hatch] = says("hatches by name", default_factory=dict)
+    scuppers: dict[str, Scupper] = says("drains through the sole, by name", default_factory=dict)
+    overboard: tuple[Side, ...] = says("sides whose edge is open: water runs off over it", default=())
+    sill: Coordinate | None = says(
+        "height to which a boarding sea fills the space over the sole before it spills away; absent: not judged",
+        default=None,
+    )
     fittings: dict[str, Fitting] = says("what is bolted to it, by name", default_factory=dict)
     below: dict[str, Below] = says("what is under it, by name", default_factory=dict)
     targets: dict[str, Target] = says("what a hand must reach, by name", default_factory=dict)
