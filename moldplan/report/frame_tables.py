@@ -90,8 +90,14 @@ def out_rows(plan: Plan, place: HatchPlace) -> Rows:
     """The offsets: letter, step, finished, bare, finished sum."""
     out, move = place.offsets, shift(place)
     gutter, gap = place.hatch.gutter.width, place.hatch.lid.gap
+    ledge = [["a", "landing", plain(out.landing), plain(out.landing - place.paint - move), plain(out.landing)]]
+    if out.upstand:  # its foot stands on the landing; what is left of that lies between two painted faces
+        left, foot = out.landing - out.upstand, out.upstand
+        ledge = [["", "upstand and its draft, at its foot", plain(foot), plain(foot - place.paint - move),
+                  plain(foot)],
+                 ["a", "landing left for the gasket", plain(left), plain(left), plain(out.landing)]]  # fmt: skip
     return [
-        ["a", "landing", plain(out.landing), plain(out.landing - place.paint - move), plain(out.landing)],
+        *ledge,
         ["b", "gutter width", plain(gutter), plain(gutter + 2 * move), plain(out.gutter)],
         ["c", "less the gap to the lid", plain(-gap), plain(-bare_gap(place)), plain(out.lid)],
         ["", "bond flange, out from b", plain(out.flange - out.gutter), plain(out.flange - out.gutter - move),

@@ -12,12 +12,12 @@ out from the opening's edge: a landing's outer edge, b outer wall of the gutter 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from moldplan.errors import Path
 from moldplan.shape.body import Shaped, Vector, rod
 from moldplan.shape.chain import Chain, Step
+from moldplan.shape.face_line import moved, rounded
 from moldplan.shape.ring import Arc, Line, Plane2, Ring, Section, sweep
 from moldplan.shape.seat import Build
 from moldplan.spec.sole import Hatch, HatchDrain
@@ -31,7 +31,7 @@ class Levels:
     """The section sum of one hatch, finished, down from the sole's surface [mm]."""
 
     lid: float
-    gasket: float  # squeezed
+    gasket: float  # squeezed: what lid and landing leave of it
     landing: float  # A
     high: float  # B
     drain: float  # C
@@ -40,12 +40,13 @@ class Levels:
 
 @dataclass(frozen=True, kw_only=True)
 class Offsets:
-    """Plan offsets out from the clear opening, finished [mm]."""
+    """Plan offsets out from the clear opening, finished [mm]. `upstand`: foot of an upstand, on the landing."""
 
     landing: float  # a
     gutter: float  # b
     lid: float  # c
     flange: float
+    upstand: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +98,7 @@ def levels(hatch: Hatch, *, paint: float) -> Levels:
     low = high + hatch.gutter.fall * runs_of(hatch, high=0.0, low=0.0).longest
     return Levels(
         lid=lid,
-        gasket=squeezed,
+        gasket=landing - lid,
         landing=landing,
         high=high,
         drain=low,
@@ -105,11 +106,15 @@ def levels(hatch: Hatch, *, paint: float) -> Levels:
     )
 
 
-def offsets(hatch: Hatch) -> Offsets:
-    """The plan sum, outward."""
+def offsets(hatch: Hatch, build: Build | None = None) -> Offsets:
+    """The plan sum, outward; the foot of an upstand only where the build is known, whose skin it is made of."""
     gutter = hatch.landing + hatch.gutter.width
     return Offsets(
-        landing=hatch.landing, gutter=gutter, lid=gutter - hatch.lid.gap, flange=gutter + hatch.bond_flange.width
+        landing=hatch.landing,
+        gutter=gutter,
+        lid=gutter - hatch.lid.gap,
+        flange=gutter + hatch.bond_flange.width,
+        upstand=0.0 if build is None else sum(upstand(hatch, build)),
     )
 
 
@@ -155,6 +160,19 @@ def start_level(hatch: Hatch, *, sole: float) -> float:
     return 0.0 if hatch.bond_flange.lies == "rebated" else sole + hatch.bond_flange.bed
 
 
+def upstand(hatch: Hatch, build: Build) -> tuple[float, float]:
+    """An upstand's finished face at its top, out from the clear opening, and how much further out its foot stands [mm].
+
+    It leans inward by its draft, so that the opening is narrowest at its top: there skin and coat on both sides reach
+    just to the stated edge.
+    """
+    if not hatch.upstand:
+        return 0.0, 0.0
+    draft = math.radians(hatch.gutter.draft)
+    thick = (build.paint + build.in_mold + build.skin) * math.cos(draft) + build.paint
+    return thick, hatch.upstand * math.tan(draft)
+
+
 def finished_line(
     hatch: Hatch, made: Levels, floor: float, *, start: float, trim: float, build: Build
 ) -> tuple[list[Plane2], list[float]]:
@@ -169,8 +187,8 @@ def finished_line(
     line: list[Plane2] = [(trim, -made.landing)]
     radii = [0.0]
     if hatch.upstand:
-        wall = build.skin + build.in_mold + 2 * build.paint
-        line = [(wall - hatch.upstand * slant, hatch.upstand - made.landing), (wall, -made.landing)]
+        thick, lean = upstand(hatch, build)
+        line = [(thick, hatch.upstand - made.landing), (thick + lean, -made.landing)]
         radii = [0.0, hatch.gutter.root_radius / 2]
     line += [
         (out.landing, -made.landing),
@@ -181,65 +199,6 @@ def finished_line(
     ]
     radii += [EDGE, hatch.gutter.root_radius, hatch.gutter.root_radius, EDGE, 0.0]
     return line, radii
-
-
-def moved(line: Sequence[Plane2], radii: Sequence[float], by: float) -> tuple[list[Plane2], list[float]]:
-    """The face moved by `by` into the part, which lies to the right of the way along it; radii follow.
-
-    A corner that turns right is convex on the finished face, and its radius shrinks (to a sharp corner at least); one
-    that turns left is hollow, and its radius grows.
-    """
-    count, found, bent = len(line), [], []
-    normals = [_right(a, b) for a, b in zip(line, line[1:], strict=False)]
-    for k, (u, z) in enumerate(line):
-        if k in (0, count - 1):
-            n = normals[0 if k == 0 else -1]
-            found.append((u + by * n[0], z + by * n[1]))
-            bent.append(0.0)
-            continue
-        (ax, az), (bx, bz) = normals[k - 1], normals[k]
-        share = by / (1 + ax * bx + az * bz)
-        found.append((u + share * (ax + bx), z + share * (az + bz)))
-        turns_right = ax * bz - az * bx < 0
-        bent.append(max(radii[k] - by, 0.0) if turns_right else radii[k] + by if radii[k] else 0.0)
-    return found, bent
-
-
-def _right(a: Plane2, b: Plane2) -> Plane2:
-    long = math.dist(a, b)
-    return (b[1] - a[1]) / long, (a[0] - b[0]) / long
-
-
-def rounded(
-    line: Sequence[Plane2], radii: Sequence[float], roles: Sequence[str], bends: Sequence[str]
-) -> list[Line | Arc]:
-    """The line with its corners rounded; `roles` name its straights, `bends` its corners (first and last unused)."""
-    edges: list[Line | Arc] = []
-    here = line[0]
-    for k in range(1, len(line)):
-        if k == len(line) - 1 or radii[k] <= 1e-9:
-            edges.append(Line(roles[k - 1], here, line[k]))
-            here = line[k]
-            continue
-        before, middle, after = bend(line[k - 1], line[k], line[k + 1], radii[k])
-        edges += [Line(roles[k - 1], here, before), Arc(bends[k], before, middle, after)]
-        here = after
-    return edges
-
-
-def bend(a: Plane2, b: Plane2, c: Plane2, radius: float) -> tuple[Plane2, Plane2, Plane2]:
-    """Where a corner's rounding begins, its middle, and where it ends."""
-    one, two = ((p[0] - b[0], p[1] - b[1]) for p in (a, c))
-    one, two = ((v[0] / math.hypot(*v), v[1] / math.hypot(*v)) for v in (one, two))
-    half = math.acos(max(-1.0, min(1.0, one[0] * two[0] + one[1] * two[1]))) / 2
-    reach, depth = radius / math.tan(half), radius / math.sin(half) - radius
-    mid = (one[0] + two[0], one[1] + two[1])
-    long = math.hypot(*mid)
-    return (
-        (b[0] + reach * one[0], b[1] + reach * one[1]),
-        (b[0] + depth * mid[0] / long, b[1] + depth * mid[1] / long),
-        (b[0] + reach * two[0], b[1] + reach * two[1]),
-    )
 
 
 ROLES = ("landing", "inner wall", "floor", "outer wall", "flange")
@@ -305,7 +264,7 @@ def frame(hatch: Hatch, build: Build, *, sole: float) -> FrameMade:
             tubes[name] = tube.cut(hole)
     if sumps:
         body = body.fuse(*(outer for outer, _ in sumps)).cut(*(inner for _, inner in sumps))
-    return FrameMade(molding=body.cut(*holes), tubes=tubes, levels=made, offsets=offsets(hatch), runs=way)
+    return FrameMade(molding=body.cut(*holes), tubes=tubes, levels=made, offsets=offsets(hatch, build), runs=way)
 
 
 def middle_of(way: Runs, place: float) -> Plane2:
@@ -317,7 +276,7 @@ def middle_of(way: Runs, place: float) -> Plane2:
 
 def chains(name: str, path: Path, hatch: Hatch, made: Levels, build: Build) -> tuple[Chain, ...]:
     """The section sum down, and the plan sum out, with what each came from."""
-    lid, gasket, gutter = hatch.lid, hatch.lid.gasket, hatch.gutter
+    lid, gutter = hatch.lid, hatch.gutter
     down = [Step(name="lid", nominal=lid.thickness, tolerance=build.skin_tolerance, origin="lid.thickness")]
     if not lid.finished:
         down.append(
@@ -330,13 +289,7 @@ def chains(name: str, path: Path, hatch: Hatch, made: Levels, build: Build) -> t
         )
     run = runs_of(hatch, high=0.0, low=0.0).longest
     down += [
-        Step(
-            name="gasket, squeezed",
-            nominal=made.gasket,
-            tolerance=0.0,
-            origin=f"{gasket.free:g} free, squeezed {gasket.squeeze:.0%}",
-            surface="A",
-        ),
+        _left_for_gasket(hatch, made),
         Step(
             name="gutter depth at its high point",
             nominal=gutter.depth,
@@ -354,7 +307,7 @@ def chains(name: str, path: Path, hatch: Hatch, made: Levels, build: Build) -> t
         Step(name="sump", nominal=made.rim - made.drain, tolerance=0.0, origin="drains", surface="D"),
     ]
     out = [
-        Step(name="landing", nominal=hatch.landing, tolerance=build.paint_tolerance, origin="landing", surface="a"),
+        *_ledge(hatch, build),
         Step(
             name="gutter width",
             nominal=gutter.width,
@@ -368,3 +321,32 @@ def chains(name: str, path: Path, hatch: Hatch, made: Levels, build: Build) -> t
         Chain(part=name, at="section", measure="level", steps=tuple(down), path=path),
         Chain(part=name, at="plan", measure="per_side", steps=tuple(out), path=path),
     )
+
+
+def _left_for_gasket(hatch: Hatch, made: Levels) -> Step:
+    """From the lid down to the landing: the gasket as it is planned to be squeezed, or what a given landing leaves."""
+    gasket = hatch.lid.gasket
+    if hatch.landing_depth is None:
+        said, origin = "gasket, squeezed", f"{gasket.free:g} free, squeezed {gasket.squeeze:.0%}"
+    else:
+        said = "left between lid and landing"
+        share = 1 - made.gasket / gasket.free
+        comes = f"squeezed {share:.0%}" if share > 0 else "not squeezed"
+        origin = f"landing_depth {hatch.landing_depth:g}; the gasket, {gasket.free:g} free, is {comes}"
+    return Step(name=said, nominal=made.gasket, tolerance=0.0, origin=origin, surface="A")
+
+
+def _ledge(hatch: Hatch, build: Build) -> list[Step]:
+    """From the opening's edge to the landing's: with an upstand its thickness and lean take their share of it."""
+    thick, lean = upstand(hatch, build)
+    if not hatch.upstand:
+        return [Step(name="landing", nominal=hatch.landing, tolerance=build.paint_tolerance, origin="landing",
+                     surface="a")]
+    return [
+        Step(name="upstand, skin and a coat on each face", nominal=thick,
+             tolerance=build.skin_tolerance + 2 * build.paint_tolerance, origin="upstand, skin, coats"),
+        Step(name=f"draft of the upstand, {hatch.gutter.draft:g} deg over its {hatch.upstand:g} mm", nominal=lean,
+             tolerance=0.0, origin="upstand, gutter.draft"),
+        Step(name="landing left for the gasket", nominal=hatch.landing - thick - lean,
+             tolerance=build.paint_tolerance, origin="landing", surface="a"),
+    ]

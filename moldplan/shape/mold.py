@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from moldplan.shape.body import Frame as Axes
 from moldplan.shape.body import Shaped, block, rod
+from moldplan.shape.face_line import moved, rounded
 from moldplan.shape.hatch import (
     EDGE,
     Levels,
@@ -23,9 +24,7 @@ from moldplan.shape.hatch import (
     drain_place,
     finished_line,
     middle_of,
-    moved,
     offsets,
-    rounded,
 )
 from moldplan.shape.lid import rounded_plate
 from moldplan.shape.ring import Line, Plane2, Ring, Section, sweep

@@ -30,7 +30,7 @@ def hatch_faults(brief: SoleBrief, path: Path, name: str, one: Hatch, cutter: Cu
         return found
     build = brief.frame_builds[name]
     levels = frames.levels(one, paint=build.paint)
-    found = [*_levels(path, one, levels), *_lid(path, one, levels, brief.lid_builds[name]),
+    found = [*_levels(path, one, levels, build), *_lid(path, one, levels, brief.lid_builds[name]),
              *_gutter(path, one, levels, build, cutter)]
     below = brief.sole.depth_below
     if below is not None and levels.rim + build.skin > below:
@@ -53,7 +53,7 @@ def _opening(path: Path, one: Hatch) -> list[Fault]:
     return []
 
 
-def _levels(path: Path, one: Hatch, levels: frames.Levels) -> list[Fault]:
+def _levels(path: Path, one: Hatch, levels: frames.Levels, build: Build) -> list[Fault]:
     """The landing under the lid, and what stands on it."""
     found, under = [], levels.landing - levels.lid
     if under <= 0:
@@ -62,14 +62,29 @@ def _levels(path: Path, one: Hatch, levels: frames.Levels) -> list[Fault]:
     elif one.upstand and one.upstand >= under:
         found.append(Fault((*path, "upstand"), one.upstand, f"less than {under:g}",
                            "the closed lid's underside would lie on it"))
+    found += _ledge(path, one, build)
     gasket = one.lid.gasket
-    if one.landing < gasket.width:
-        found.append(Fault((*path, "lid", "gasket", "width"), gasket.width, f"up to {one.landing:g}",
-                           "the gasket must lie on the landing"))
     if gasket.stop is not None and gasket.stop >= gasket.free:
         found.append(Fault((*path, "lid", "gasket", "stop"), gasket.stop, f"less than {gasket.free:g}",
                            "a stop as high as the free gasket never lets it be squeezed"))
     return found
+
+
+def _ledge(path: Path, one: Hatch, build: Build) -> list[Fault]:
+    """What an upstand leaves of the landing, against its roundings and the gasket."""
+    foot, width = sum(frames.upstand(one, build)), one.lid.gasket.width
+    share = math.tan(math.radians(45 - one.gutter.draft / 2))
+    far = build.paint + build.in_mold + build.skin
+    least = foot + (frames.EDGE + one.gutter.root_radius / 2 + far) * share
+    if one.upstand and one.landing < least:
+        return [Fault((*path, "landing"), one.landing, f"at least {math.ceil((least + width) * 2) / 2:g}",
+                      f"the upstand takes {foot:.1f} mm of it, and leaves no flat between its root and the gutter")]
+    room = one.landing - foot
+    if room < width:
+        beside = f", beside the upstand's foot, which takes {foot:.1f} mm of it" if one.upstand else ""
+        return [Fault((*path, "lid", "gasket", "width"), width, f"up to {math.floor(room * 10) / 10:g}",
+                      f"the gasket must lie on the landing{beside}")]
+    return []
 
 
 def _lid(path: Path, one: Hatch, levels: frames.Levels, build: Build) -> list[Fault]:

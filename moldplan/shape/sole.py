@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.errors import Fault, Path
 from moldplan.shape.body import DIRECTIONS, Frame, Shaped, block, extruded, rod
-from moldplan.shape.hatch import bend
+from moldplan.shape.face_line import bend
 from moldplan.spec.sole import SolePlan, Vertex
 
 if TYPE_CHECKING:

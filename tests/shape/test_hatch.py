@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from moldplan.shape import hatch as frames
 from moldplan.shape import lid as lids
 from moldplan.shape import mold as molds
+from moldplan.shape.ring import sweep
 from moldplan.shape.seat import Build
 from moldplan.spec.sole import Hatch
 
@@ -37,6 +38,48 @@ def test_the_section_sum_by_hand():
     assert frames.levels(hatch(lid={"thickness": 22, "finished": False}), paint=0.3).lid == pytest.approx(22.6)
 
 
+def test_a_given_landing_is_the_chains_landing_and_says_what_is_left_for_the_gasket():
+    one = hatch(landing_depth=30)
+    made = frames.levels(one, paint=0.3)
+    down = frames.chains("h", (), one, made, BUILD)[0]
+    assert [down.upto(letter) for letter in "ABC"] == pytest.approx([made.landing, made.high, made.drain])
+    # 30 less a lid of 22 leaves 8 for a gasket 10 high: squeezed by a fifth, not by the 40 % planned
+    (left,) = [step for step in down.steps if step.surface == "A"]
+    assert (down.upto("A"), left.nominal) == (30, 8)
+    assert "landing_depth 30" in left.origin and "squeezed 20%" in left.origin
+    assert made.gasket == 8
+
+
+@pytest.mark.parametrize("given", [None, 29.5])
+@pytest.mark.parametrize("finished", [True, False])
+def test_chains_come_to_the_levels_and_offsets(given, finished):
+    one = hatch(landing_depth=given, lid={"thickness": 22, "finished": finished, "gasket": {"free": 10}}, upstand=3)
+    made = frames.levels(one, paint=0.3)
+    down, out = frames.chains("h", (), one, made, BUILD)
+    assert [down.upto(letter) for letter in "ABCD"] == pytest.approx([made.landing, made.high, made.drain, made.rim])
+    plan = frames.offsets(one)
+    assert [out.upto(letter) for letter in "abc"] == pytest.approx([plan.landing, plan.gutter, plan.lid])
+
+
+@pytest.mark.parametrize(("height", "draft"), [(10, 4), (5, 12)])
+def test_an_upstand_leaves_the_whole_opening_at_its_narrowest(height, draft):
+    one = hatch(upstand=height, lid={"thickness": 22, "gasket": {"free": 20, "squeeze": 0.4, "width": 8}},
+                gutter={"width": 40, "depth": 24, "fall": 0, "draft": draft, "root_radius": 6})
+    made = frames.levels(one, paint=0.3)
+    body = sweep(frames.ring(one), lambda s: frames.section(one, made, BUILD, made.high, start=0.0))
+    walls = [v.toTuple() for face in body.faces("under upstand") for v in face.Vertices()]
+    # bare, the opening is one coat of 0.3 wider on each side
+    assert min(abs(x) for x, y, z in walls if abs(y) < 160 + 1e-6) == pytest.approx(250.3, abs=1e-6)
+    assert min(abs(y) for x, y, z in walls if abs(x) < 210 + 1e-6) == pytest.approx(200.3, abs=1e-6)
+    # the lean, h tan a, is said in the plan sum, which still comes to the landing's edge
+    out = frames.chains("h", (), one, made, BUILD)[1]
+    (lean,) = [step for step in out.steps if step.name.startswith("draft of the upstand")]
+    assert lean.nominal == pytest.approx(height * math.tan(math.radians(draft)))
+    assert out.upto("a") == pytest.approx(25)
+    edge = [v.toTuple()[0] for face in body.faces("landing") for v in face.Vertices()]
+    assert max(edge) == pytest.approx(275 - 3 * math.tan(math.radians(45 - draft / 2)), abs=1e-6)
+
+
 def test_the_offsets_by_hand():
     made = frames.offsets(hatch())
     assert (made.landing, made.gutter, made.lid, made.flange) == (25, 65, 62, 115)
@@ -51,8 +94,6 @@ def test_a_level_frame_has_the_volume_that_pappus_gives(depth, width, draft, lan
                 gutter={"width": width, "depth": depth, "fall": 0, "draft": draft, "root_radius": 5})
     made = frames.levels(one, paint=0.3)
     way, start = frames.runs(one, made), frames.start_level(one, sole=22.4)
-    from moldplan.shape.ring import sweep
-
     body = sweep(way.ring, lambda s: frames.section(one, made, BUILD, way.level(s), start=start))
     area, arm = section_of(body)
     # Pappus: the straights count the area, the four corners turn it once about their own centres
@@ -74,8 +115,6 @@ def test_a_falling_gutter_has_the_volume_of_its_section_along_the_way():
     one = hatch()
     made = frames.levels(one, paint=0.3)
     way = frames.runs(one, made)
-    from moldplan.shape.ring import sweep
-
     body = sweep(way.ring, lambda s: frames.section(one, made, BUILD, way.level(s), start=0.0), breaks=way.kinks)
 
     def slice_at(s):
