@@ -19,6 +19,7 @@ from moldplan.shape.body import Body, Frame
 from moldplan.shape.chain import Chain
 from moldplan.shape.choose import Resolved, brief, sole_brief
 from moldplan.shape.cradle import Made, frame_of
+from moldplan.shape.drain import DrainPlace, VentPlace
 
 OTHER = {"port": "starboard", "starboard": "port"}
 
@@ -30,9 +31,14 @@ def assemble(resolved: Resolved) -> Assembly:
     """
     rooms: dict[str, Room] = {}
     bodies: list[Body] = []
+    drains: list[DrainPlace] = []
+    vents: list[VentPlace] = []
     for name, place in resolved.spec.lockers.items():
-        rooms[name], walls = locker.room(name, place)
-        bodies.append(walls)
+        made_room = locker.room(name, place, core=resolved.stocks[place.core].true_thickness)
+        rooms[name] = made_room.room
+        bodies += made_room.bodies
+        drains += made_room.drains
+        vents += made_room.vents
     stands: list[Stand] = []
     chains: list[Chain] = []
     cautions: list[str] = []
@@ -43,16 +49,21 @@ def assemble(resolved: Resolved) -> Assembly:
             made = _handed(made, one.hand, _side(task))
         if one.hand == "both" and one.locker:
             twin = OTHER[_side(task)]
-            rooms.setdefault(*_twin_room(rooms[one.locker], twin))
-            bodies += [b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in bodies
-                       if b.kind == "surroundings" and b.part == one.locker]
+            if f"{one.locker} ({twin})" not in rooms:
+                rooms.setdefault(*_twin_room(rooms[one.locker], twin))
+                bodies += [b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in bodies
+                           if b.path[:2] == ("lockers", one.locker)]
+                drains += [d.mirrored(twin) for d in drains if d.space == one.locker]
+                vents += [v.mirrored(twin) for v in vents if v.space == one.locker]
         bodies += made.bodies
         stands += made.stands
+        drains += made.drains
         chains += made.chains
         cautions += _leaning(task, made)
     soles = [cockpit.shape(sole_brief(resolved, name)) for name in resolved.spec.soles]
     for made_sole in soles:
         bodies += made_sole.bodies
+        drains += made_sole.drains
         chains += made_sole.chains
     _names_apart(bodies)
     for body in bodies:
@@ -60,7 +71,7 @@ def assemble(resolved: Resolved) -> Assembly:
             raise GeometryError(f"{body.name} came out of the kernel as no valid solid; please report the spec")
     return Assembly(bodies={body.name: body for body in bodies}, stands=tuple(stands), rooms=rooms,
                     chains=tuple(chains), cautions=tuple(cautions), soles=tuple(s.place for s in soles),
-                    hatches=tuple(h for s in soles for h in s.hatches))
+                    hatches=tuple(h for s in soles for h in s.hatches), drains=tuple(drains), vents=tuple(vents))
 
 
 def _names_apart(bodies: Sequence[Body]) -> None:
@@ -83,13 +94,14 @@ def _handed(made: Made, hand: str, side: str) -> Made:
     """Bodies marked with their hand; for both, the mirrored twin beside each."""
     if hand != "both":
         return Made(tuple(replace(b, hand=hand) for b in made.bodies),
-                    tuple(replace(s, hand=hand) for s in made.stands), made.chains)
+                    tuple(replace(s, hand=hand) for s in made.stands), made.chains, made.drains)
     twin = OTHER[side]
     own = tuple(replace(b, name=f"{b.name} ({side})", hand=side) for b in made.bodies)
     mirrored = tuple(b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in made.bodies)
     stands = tuple(_renamed(s, side) for s in made.stands) + tuple(_mirrored(s, twin) for s in made.stands)
     chains = tuple(replace(c, part=f"{c.part} ({hand})") for hand in (side, twin) for c in made.chains)
-    return Made(own + mirrored, stands, chains)
+    drains = tuple(d.handed(side) for d in made.drains) + tuple(d.mirrored(twin) for d in made.drains)
+    return Made(own + mirrored, stands, chains, drains)
 
 
 def _twin_room(room: Room, hand: str) -> tuple[str, Room]:

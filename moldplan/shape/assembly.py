@@ -14,6 +14,7 @@ from typing import Literal
 from moldplan.errors import GeometryError, Path
 from moldplan.shape.body import Body, Frame, Vector
 from moldplan.shape.chain import Chain
+from moldplan.shape.drain import DrainPlace, VentPlace
 from moldplan.shape.hatch import Levels, Offsets, Runs
 from moldplan.shape.sole import Surface
 from moldplan.spec.model import Cylinder
@@ -140,6 +141,15 @@ class Assembly:
     cautions: tuple[str, ...] = ()
     soles: tuple[SolePlace, ...] = ()
     hatches: tuple[HatchPlace, ...] = ()
+    drains: tuple[DrainPlace, ...] = ()
+    vents: tuple[VentPlace, ...] = ()
+
+    def drain(self, name: str) -> DrainPlace:
+        """The drain of a full name; raises GeometryError when there is none."""
+        for one in self.drains:
+            if one.name == name:
+                return one
+        raise GeometryError(f"no drain is called {name!r}")
 
     def body(self, name: str) -> Body:
         if name not in self.bodies:

@@ -23,8 +23,9 @@ from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.cradle import Brief, centre
 from moldplan.shape.record import Choice
 from moldplan.shape.refuse import cradle_faults
+from moldplan.shape.refuse_water import water_faults
 from moldplan.shape.seat import Build
-from moldplan.spec.model import Chock, Cradle, Cylinder, Limber, Seat, Spec, Towards
+from moldplan.spec.model import Chock, Cradle, Cylinder, Limber, Locker, Seat, Spec, Towards
 
 FILLET = 8.0  # mm, what a floor fillet is made when nothing stops it; common practice, no source (6 to 10 mm)
 LIMBER_BORE = 20.0
@@ -57,14 +58,27 @@ def resolve(spec: Spec) -> Resolved:
     sole_skins = {n: laminate.skin(spec, s.skin, path=("soles", n, "skin")) for n, s in spec.soles.items()}
     cradles = {name: _cradle(spec, name, one, skins[name], choices) for name, one in spec.cradles.items()}
     soles = {name: choose_sole.settled(name, one, sole_skins[name].name, choices) for name, one in spec.soles.items()}
-    settled = spec.model_copy(update={"cradles": cradles, "soles": soles})
+    rooms = {name: _locker(name, one, choices) for name, one in spec.lockers.items()}
+    settled = spec.model_copy(update={"cradles": cradles, "soles": soles, "lockers": rooms})
     _tell_materials(settled, skins, known, choices)
     made = Resolved(settled, known, skins, rib_skins, tuple(choices))
     faults = [f for name in soles for f in choose_sole.sole_faults(sole_brief(made, name), settled.cutter)]
     faults += [f for name in cradles for f in cradle_faults(brief(made, name, _rooms(settled)), settled)]
+    faults += water_faults(settled)
     if faults:
         raise SpecFault(faults)
     return made
+
+
+def _locker(name: str, one: Locker, choices: list[Choice]) -> Locker:
+    """A locker whose drain lies somewhere."""
+    if one.drain is None or one.drain.at != "lowest":
+        return one
+    at = locker.lowest_spot(one)
+    side = one.sole.towards if one.sole.fall else "aft"
+    choices.append(Choice(dotted(("lockers", name, "drain", "at")), list(at),
+                          f"the middle of its {side} side" + (", the sole's lowest" if one.sole.fall else "")))
+    return one.model_copy(update={"drain": one.drain.model_copy(update={"at": at})})
 
 
 def _rooms(spec: Spec) -> dict[str, Room]:

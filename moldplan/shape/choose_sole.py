@@ -13,6 +13,7 @@ from itertools import combinations
 from moldplan.errors import Fault, Path, dotted
 from moldplan.shape import hatch as frames
 from moldplan.shape.cockpit import SoleBrief
+from moldplan.shape.drain import flange_of
 from moldplan.shape.record import Choice
 from moldplan.shape.refuse_hatch import hatch_faults
 from moldplan.shape.sole import edges_of, outline_faults
@@ -156,19 +157,23 @@ def _into_each_other(brief: SoleBrief) -> list[Fault]:
 
 
 def _fittings(brief: SoleBrief) -> list[Fault]:
-    """What is bolted down: its flange on the sole, clear of every hatch, its bolts in its flange."""
+    """What is bolted down and what drains: its flange on the sole, clear of every hatch, its bolts in its flange."""
     from shapely.geometry import Point
 
     ground, plans, found = outline_polygon(brief.sole), _polygons(brief), []
-    for name, one in brief.sole.fittings.items():
-        path = (*brief.path, "fittings", name)
-        foot = Point(*one.at).buffer(one.flange / 2, 32)
+    feet = [(("fittings", n), f.at, f.flange) for n, f in brief.sole.fittings.items()]
+    feet += [(("scuppers", n), s.at, flange_of(s)) for n, s in brief.sole.scuppers.items()]
+    for where, at, flange in feet:
+        path = (*brief.path, *where)
+        foot = Point(*at).buffer(flange / 2, 32)
         if not ground.covers(foot):  # type: ignore[attr-defined]
-            found.append(Fault((*path, "at"), list(one.at), "a place on the sole", "its flange leaves the sole"))
+            found.append(Fault((*path, "at"), list(at), "a place on the sole", "its flange leaves the sole"))
         for hatch, plan in plans.items():
             if plan.intersects(foot):  # type: ignore[attr-defined]
-                found.append(Fault((*path, "at"), list(one.at), f"a place clear of {hatch}",
+                found.append(Fault((*path, "at"), list(at), f"a place clear of {hatch}",
                                    "its flange would lie over the hatch"))
+    for name, one in brief.sole.fittings.items():
+        path = (*brief.path, "fittings", name)
         if one.bolts and (one.bolt_circle or 0.0) + one.bolt >= one.flange:
             found.append(Fault((*path, "bolt_circle"), one.bolt_circle, f"less than {one.flange - one.bolt:g}",
                                "its bolts would stand outside its flange"))

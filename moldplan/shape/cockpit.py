@@ -22,6 +22,7 @@ from moldplan.shape import mold as molds
 from moldplan.shape.assembly import HatchPlace, SolePlace
 from moldplan.shape.body import Body, Frame, Shaped, rod
 from moldplan.shape.chain import Chain
+from moldplan.shape.drain import DrainPlace, flange_of, of_hatch, of_sole
 from moldplan.shape.mold_bodies import break_out, mold_bodies
 from moldplan.shape.seat import Build
 from moldplan.shape.sole import Surface, below_solid, edges_of, plate, surface_of
@@ -37,6 +38,7 @@ class MadeSole:
     place: SolePlace
     hatches: tuple[HatchPlace, ...]
     chains: tuple[Chain, ...]
+    drains: tuple[DrainPlace, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +85,7 @@ def shape(brief: SoleBrief) -> MadeSole:
         bodies += own
         hatches.append(place)
         chains += frames.chains(place.name, place.path, one, place.levels, brief.frame_builds[name])
-    plugs = _plugs(brief, face)
+    plugs = [*_plugs(brief, face), *_scupper_plugs(brief, face)]
     below = {
         n: Body(
             name=f"{brief.name}.{n}",
@@ -109,7 +111,43 @@ def shape(brief: SoleBrief) -> MadeSole:
         plugs=tuple(p.name for p in plugs),
         hatches=tuple(h.name for h in hatches),
     )
-    return MadeSole((*own, *plugs, *below.values(), *bodies), ground, tuple(hatches), tuple(chains))
+    return MadeSole((*own, *plugs, *below.values(), *bodies), ground, tuple(hatches), tuple(chains),
+                    tuple(_drains(brief, face, hatches)))
+
+
+def _drains(brief: SoleBrief, face: Surface, hatches: list[HatchPlace]) -> list[DrainPlace]:
+    """Scuppers of the sole and drains of every gutter, as ways out."""
+    spots = [(n, s, face.frame(*s.at, 0.0)) for n, s in brief.sole.scuppers.items()]
+    thick = brief.thickness + 2 * brief.build.paint
+    found = of_sole(brief.name, brief.path, spots, thickness=thick)
+    for place in hatches:
+        build = brief.frame_builds[str(place.path[-1])]
+        found += of_hatch(place.name, place.path, place.hatch, place.frame, place.levels, place.runs,
+                          under=build.paint + build.in_mold + build.skin)
+    return found
+
+
+def _bores(brief: SoleBrief, face: Surface) -> list[Shaped]:
+    """What the scuppers take out of the sole."""
+    deep = brief.thickness + 60
+    return [rod(s.bore / 2, (0, 0, -deep), (0, 0, 2 * deep), f"{n} bore").moved(face.frame(*s.at, 0.0))
+            for n, s in brief.sole.scuppers.items()]
+
+
+def _scupper_plugs(brief: SoleBrief, face: Surface) -> list[Body]:
+    """A dense ring in the core round each scupper."""
+    found, top = [], -brief.build.paint - brief.build.skin
+    if not brief.sole.scuppers:
+        return []
+    slab = plate(edges_of(brief.sole.outline or ()), face, bounds_of(brief.sole), above=1.0, below=-brief.thickness - 5)
+    for name, one in brief.sole.scuppers.items():
+        at, across = face.frame(*one.at, 0.0), _plug(brief, flange_of(one))
+        ring = rod(across / 2, (0, 0, top - brief.core), (0, 0, brief.core), "side").cut(
+            rod(one.bore / 2, (0, 0, top - brief.core - 1), (0, 0, brief.core + 2), "bore"))
+        found.append(Body(name=f"{brief.name}.{name} plug", kind="core plug", shaped=ring.moved(at).common(slab),
+                          part=f"{brief.name}.{name}", path=(*brief.path, "scuppers", name), frame=at,
+                          notes=(f"dense plug {across:.0f} mm across in the core round a bore of {one.bore:g} mm",)))
+    return found
 
 
 def _cut_outs(brief: SoleBrief, face: Surface, *, of_core: bool, flat: bool) -> list[Shaped]:
@@ -139,7 +177,8 @@ def _sole_bodies(
     """Part, core and the flat core as it is cut from sheet."""
     edges, paint, skin = edges_of(brief.sole.outline or ()), brief.build.paint, brief.build.skin
     top, low = -paint, -paint - brief.thickness
-    part = plate(edges, face, bounds, above=top, below=low).cut(*_cut_outs(brief, face, of_core=False, flat=False))
+    part = plate(edges, face, bounds, above=top, below=low).cut(
+        *_cut_outs(brief, face, of_core=False, flat=False), *_bores(brief, face))
     sockets = [p.shaped for p in plugs]
     core = plate(edges, face, bounds, above=top - skin, below=low + skin)
     core = core.cut(*_cut_outs(brief, face, of_core=True, flat=False), *sockets)
@@ -177,8 +216,9 @@ def _sole_bodies(
 
 def _flat_sockets(brief: SoleBrief, top: float) -> list[Shaped]:
     return [
-        rod(_plug(brief, f.flange) / 2, (*f.at, top - brief.core - 1), (0, 0, brief.core + 2), f"{n} socket")
-        for n, f in brief.sole.fittings.items()
+        rod(_plug(brief, flange) / 2, (*at, top - brief.core - 1), (0, 0, brief.core + 2), f"{n} socket")
+        for n, at, flange in (*((n, f.at, f.flange) for n, f in brief.sole.fittings.items()),
+                              *((n, s.at, flange_of(s)) for n, s in brief.sole.scuppers.items()))
     ]
 
 

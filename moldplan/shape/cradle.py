@@ -22,11 +22,12 @@ from moldplan.shape import insert, seat
 from moldplan.shape.assembly import Room, Stand
 from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, rod
 from moldplan.shape.chain import Chain
+from moldplan.shape.drain import DrainPlace, limber
 from moldplan.shape.locker import above_sole, sole_height
 from moldplan.shape.seat import Build, Recess
 from moldplan.shape.stack import lifts
 from moldplan.shape.strap import Strap, strap
-from moldplan.spec.model import Cradle, Cylinder, Seat, Straps
+from moldplan.spec.model import Cradle, Cylinder, Limber, Seat, Straps, Towards
 
 START_IN = 5.0  # mm inside the floor's flat, where a limber's invert leaves the floor; ours
 
@@ -38,6 +39,7 @@ class Made:
     bodies: tuple[Body, ...]
     stands: tuple[Stand, ...]
     chains: tuple[Chain, ...]
+    drains: tuple[DrainPlace, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,7 +111,16 @@ def shape(brief: Brief) -> Made:
         stands.append(stand)
         bodies += own
         chains += seat.chains(stand.name, stand.path, one, stand.cylinder, recesses[name], bed=brief.cradle.bed)
-    return Made(tuple(bodies), tuple(stands), tuple(chains))
+    drains = [d for n, s in brief.cradle.seats.items() for d in _limbers(brief, frame, n, s, recesses[n])]
+    return Made(tuple(bodies), tuple(stands), tuple(chains), tuple(drains))
+
+
+def _limbers(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess) -> list[DrainPlace]:
+    """A seat's limbers as ways out, in boat axes."""
+    full, path = f"{brief.name}.{name}", (*brief.path, "seats", name)
+    return [limber(full, path, (frame.place(run.at(run.mouth)), frame.place(run.at(run.end))),
+                   bore=one.limber.bore if one.limber else 0.0, number=k, up=frame.z)
+            for k, run in enumerate(limber_runs(brief.cradle, one, made), 1)]
 
 
 def _recess(brief: Brief, name: str, one: Seat) -> Recess:
@@ -128,27 +139,40 @@ class LimberRun:
 
     start: Vector
     along: Vector
+    mouth: float  # share of the way at which its lowest line leaves the floor
+    end: float  # share of the way at which it leaves the block, skin and all
+
+    def at(self, share: float) -> Vector:
+        """The middle of the bore at a share of the way."""
+        (x, y, z), (dx, dy, dz) = self.start, self.along
+        return x + share * dx, y + share * dy, z + share * dz
 
     def bar(self, radius: float, role: str) -> Shaped:
         return rod(radius, self.start, self.along, role)
 
 
-def limber_run(cradle: Cradle, one: Seat, made: Recess) -> LimberRun | None:
-    """Where a seat's limber runs; None when the seat has none."""
+def limber_runs(cradle: Cradle, one: Seat, made: Recess) -> tuple[LimberRun, ...]:
+    """Where a seat's limbers run, the first side first; none when the seat has none."""
     if one.limber is None:
-        return None
-    (cx, cy), (dx, dy, _) = centre(cradle, one.at), DIRECTIONS[one.limber.towards]
+        return ()
+    sides = dict.fromkeys((one.limber.towards, *one.limber.also))
+    return tuple(_limber_run(cradle, one, one.limber, made, side) for side in sides)
+
+
+def _limber_run(cradle: Cradle, one: Seat, way: Limber, made: Recess, towards: Towards) -> LimberRun:
+    (cx, cy), (dx, dy, _) = centre(cradle, one.at), DIRECTIONS[towards]
     turn = math.radians(one.turn)
     dx, dy = dx * math.cos(turn) - dy * math.sin(turn), dx * math.sin(turn) + dy * math.cos(turn)
     begin = max(made.molded.flat - START_IN, 0.0)
-    inside = max(begin - one.limber.bore, 0.0)  # the bore starts well inside the recess, above its floor
-    invert = made.molded.floor + one.limber.fall * (begin - inside)
-    steep = math.hypot(1.0, one.limber.fall)
-    level = invert + one.limber.bore / 2 * steep
+    inside = max(begin - way.bore, 0.0)  # the bore starts well inside the recess, above its floor
+    invert = made.molded.floor + way.fall * (begin - inside)
+    steep = math.hypot(1.0, way.fall)
+    level = invert + way.bore / 2 * steep
     length, width, _ = cradle.block
     reach = _to_side(cx, cy, dx, dy, length, width) + 4 * made.build.skin + 10
     run = reach - inside
-    return LimberRun((cx + inside * dx, cy + inside * dy, level), (run * dx, run * dy, -run * one.limber.fall))
+    return LimberRun((cx + inside * dx, cy + inside * dy, level), (run * dx, run * dy, -run * way.fall),
+                     (begin - inside) / run, (reach - 3 * made.build.skin - 10 - inside) / run)
 
 
 def _to_side(x: float, y: float, dx: float, dy: float, length: float, width: float) -> float:
@@ -164,19 +188,21 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
     length, width, height = cradle.block
     top = max(made.finished_top for made in recesses.values()) + 5
     outer = block(length + 2 * skin, width + 2 * skin, height + skin).moved(Frame((-skin, -skin, 0.0)))
-    molded, square, rounded, bores, tubes, sleeves = [], [], [], [], [], {}
+    molded, square, rounded, bores, tubes = [], [], [], [], []
+    sleeves: list[tuple[str, str, Shaped]] = []
     for name, one in cradle.seats.items():
         made, at = recesses[name], Frame((*centre(cradle, one.at), 0.0))
         keep = {"floor": f"{name} floor", "fillet": f"{name} fillet", "wall": f"{name} wall"}
         molded.append(made.molded.void(top).renamed(keep).moved(at))
         square.append(made.cut.void(top).renamed(keep).moved(at))
         rounded.append(made.core.void(top).renamed(keep).moved(at))
-        run = limber_run(cradle, one, made)
-        if run and one.limber:
+        for number, run in enumerate(limber_runs(cradle, one, made), 1):
+            assert one.limber is not None
             bores.append(run.bar(one.limber.bore / 2, f"{name} limber"))
             tubes.append(run.bar(one.limber.bore / 2 + one.limber.wall, f"{name} limber"))
             # refuse.py sees to it that a limber runs through no other seat
-            sleeves[name] = tubes[-1].common(outer).cut(molded[-1], bores[-1])
+            title = f"{brief.name}.{name} tube" + (f" {number}" if number > 1 else "")
+            sleeves.append((name, title, tubes[-1].common(outer).cut(molded[-1], bores[-1])))
     part = outer.cut(*molded, *bores)
     for name, one in cradle.seats.items():
         part = _rimmed(part, name, one.rim_radius - brief.build.paint, recesses[name].bare_top)
@@ -188,7 +214,7 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
     notes = (f"paste behind the seats' fillets and beds: {paste:.0f} mL",)
     named = [("part", "part", part, ()), ("core", "core", core, notes), ("skin", "skin", shell, ())]
     bodies = [_body(brief, frame, f"{brief.name} {n}", k, s, notes=t) for n, k, s, t in named]
-    bodies += [_body(brief, frame, f"{brief.name}.{n} tube", "tube", s, part=n) for n, s in sleeves.items()]
+    bodies += [_body(brief, frame, title, "tube", s, part=n) for n, title, s in sleeves]
     return bodies + _core_lifts(brief, frame, core)
 
 

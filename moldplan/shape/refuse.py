@@ -18,7 +18,7 @@ from moldplan.shape import locker
 from moldplan.shape import seat as seats
 from moldplan.shape.body import Frame
 from moldplan.shape.chock import Section
-from moldplan.shape.cradle import Brief, LimberRun, centre, frame_of, limber_run
+from moldplan.shape.cradle import Brief, LimberRun, centre, frame_of, limber_runs
 from moldplan.shape.seat import Build, Recess
 from moldplan.spec.model import Chock, Cylinder, Seat, Spec
 
@@ -92,8 +92,8 @@ def _allowed_middle(mouth: float, length: float, width: float) -> str:
 
 def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fault]:
     """A limber must leave through the wall, under the rim and above the block's underside."""
-    run = limber_run(brief.cradle, one, made)
-    if run is None or one.limber is None:
+    runs = limber_runs(brief.cradle, one, made)
+    if not runs or one.limber is None:
         return []
     most = one.depth - one.rim_radius
     if most < LEAST_BORE <= one.depth - 3.0:
@@ -106,7 +106,7 @@ def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fa
         return [Fault((*path, "limber", "bore"), one.limber.bore, f"6 to {most:g}",
                       "a larger bore would cut through the rim")]
     outside = one.limber.bore / 2 + one.limber.wall
-    lowest = run.start[2] + run.along[2] - outside
+    lowest = min(run.start[2] + run.along[2] for run in runs) - outside
     if lowest <= 0:
         return [Fault((*path, "limber", "fall"), one.limber.fall,
                       f"so flat that the tube stays {-lowest:.1f} mm higher",
@@ -131,14 +131,16 @@ def _through_others(brief: Brief, made: dict[str, Recess]) -> list[Fault]:
     """A limber that would run through another seat."""
     found = []
     for name, one in brief.cradle.seats.items():
-        run = limber_run(brief.cradle, one, made[name])
-        if run is None or one.limber is None:
+        if one.limber is None:
             continue
-        for other, two in brief.cradle.seats.items():
-            reach = made[other].cut.wall(made[other].core_top) + one.limber.bore / 2 + one.limber.wall
-            if other != name and _from_line(run, centre(brief.cradle, two.at)) < reach:
-                found.append(Fault((*brief.path, "seats", name, "limber", "towards"), one.limber.towards,
-                                   f"a side that is not beyond {other}", f"the limber would run through {other}"))
+        sides = dict.fromkeys((one.limber.towards, *one.limber.also))
+        for side, run in zip(sides, limber_runs(brief.cradle, one, made[name]), strict=True):
+            for other, two in brief.cradle.seats.items():
+                reach = made[other].cut.wall(made[other].core_top) + one.limber.bore / 2 + one.limber.wall
+                if other != name and _from_line(run, centre(brief.cradle, two.at)) < reach:
+                    field = "towards" if side == one.limber.towards else "also"
+                    found.append(Fault((*brief.path, "seats", name, "limber", field), side,
+                                       f"a side that is not beyond {other}", f"the limber would run through {other}"))
     return found
 
 

@@ -170,6 +170,7 @@ class Limber(SpecPart):
 
     SHORTHAND: ClassVar[str] = "towards"
     towards: Towards = says("which side of the block it comes out of (in the block's own axes)")
+    also: tuple[Towards, ...] = says("further sides the seat has the same limber to, for a boat that heels", default=())
     bore: Length = within(6, 80, "clear bore", "under 6 mm it clogs", default=20)
     wall: Length = within(0.5, 10, "wall of the tube that seals it", "tubes come with such walls", default=1.5)
     fall: Slope = within(0.005, 0.2, "drop over plan run, outward", "flatter than 1:200 it ponds", default=0.02)

@@ -44,7 +44,8 @@ class Waterline(SpecPart):
 class Afloat(SpecPart):
     """The heel and trim within which water must leave, afloat."""
 
-    heel: tuple[Tilt, Tilt] = says("least and greatest heel, starboard side down positive", why="a boat rolls both ways")
+    heel: tuple[Tilt, Tilt] = says("least and greatest heel, starboard side down positive",
+                                   why="a boat rolls both ways")
     trim: tuple[Tilt, Tilt] = says("least and greatest trim, bow up positive", why="it trims by load and by speed")
 
     @model_validator(mode="after")
@@ -58,8 +59,10 @@ class Afloat(SpecPart):
 class Lie(SpecPart):
     """One way the boat lies, by name: on the hard, at the mooring."""
 
-    heel: Tilt = within(-MOST_TILT, MOST_TILT, "heel, starboard side down positive", "further over it floods", default=0)
-    trim: Tilt = within(-MOST_TILT, MOST_TILT, "trim, bow up positive", "further down by the head it floods", default=0)
+    heel: Tilt = within(-MOST_TILT, MOST_TILT, "heel, starboard side down positive", "further over it floods",
+                       default=0)
+    trim: Tilt = within(-MOST_TILT, MOST_TILT, "trim, bow up positive", "further down by the head it floods",
+                       default=0)
     demand: Demand = says("fall: every open run falls to its drain; no pond: nothing stays behind; report: only told",
                           default="no pond")
 
@@ -91,7 +94,7 @@ class WayOut(SpecPart):
 
     hose: tuple[Point3, ...] | None = Field(
         default=None, min_length=2, max_length=MOST_POINTS,
-        description="points of the hose's middle in order, from the drain's tail on; straight to the outlet when absent")
+        description="points of the hose's middle in order, from the tail on; straight to the outlet when absent")
     outlet: Point3 | None = says("middle of the outlet on the hull's outside; absent: nothing is known of the way out",
                                  default=None)
     hose_bore: Length | None = within(5, 200, "clear bore of the hose; the drain's when absent", "hoses in use",
