@@ -153,8 +153,11 @@ def _profile(spot: HatchSpot, side: str) -> np.ndarray:
             if normal[axis] * sign < 0 and abs(normal[1 - axis]) < 1e-7 and point[axis] * sign > 0:
                 points += [spot.own(p.toTuple()) for e in face.Edges()
                            for p in e.positions([k / EDGE_POINTS for k in range(EDGE_POINTS + 1)])]
-    found = np.array([(sign * p[axis], p[2]) for p in points])
-    return found[np.argsort(found[:, 1])]
+    found = np.unique(np.round([(p[2], sign * p[axis]) for p in points], 7), axis=0)[:, ::-1]
+    # a falling gutter's wall has its foot at many heights, all on one straight line
+    a, b, c = found[:-2], found[1:-1], found[2:]
+    bent = np.abs((b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0]))
+    return found[np.concatenate([[True], bent > 1e-6 * np.linalg.norm(c - a, axis=1), [True]])]
 
 
 def _off(points: np.ndarray, line: np.ndarray) -> np.ndarray:
