@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from moldplan.errors import Path
@@ -23,6 +24,7 @@ from moldplan.shape.assembly import HatchPlace, SolePlace
 from moldplan.shape.body import Body, Frame, Shaped, rod
 from moldplan.shape.chain import Chain
 from moldplan.shape.drain import DrainPlace, flange_of, of_hatch, of_sole
+from moldplan.shape.kept import Kept
 from moldplan.shape.mold_bodies import break_out, mold_bodies
 from moldplan.shape.seat import Build
 from moldplan.shape.sole import Surface, below_solid, edges_of, plate, surface_of
@@ -66,6 +68,15 @@ class SoleBrief:
         return self.core + 2 * self.build.skin
 
 
+HATCHES: Kept[tuple[list[Body], HatchPlace]] = Kept(24)
+
+
+def _key(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> str:
+    """All that the bodies of one hatch depend on, in words."""
+    return repr((brief.name, name, one.model_dump_json(warnings=False), face, brief.thickness, brief.frame_builds[name],
+                 brief.lid_builds[name], brief.stocks[one.lid.core], brief.stocks[one.mold_stock]))
+
+
 def bounds_of(sole: SolePlan) -> tuple[float, float, float, float]:
     """Bounds of the outline in plan (x low, y low, x high, y high), arcs counted."""
     spots = [p.toTuple() for e in edges_of(sole.outline or ()) for p in e.positions([k / 32 for k in range(33)])]
@@ -81,7 +92,7 @@ def shape(brief: SoleBrief) -> MadeSole:
     hatches: list[HatchPlace] = []
     chains: list[Chain] = []
     for name, one in brief.sole.hatches.items():
-        own, place = _hatch_bodies(brief, face, name, one)
+        own, place = HATCHES.of(_key(brief, face, name, one), partial(_hatch_bodies, brief, face, name, one))
         bodies += own
         hatches.append(place)
         chains += frames.chains(place.name, place.path, one, place.levels, brief.frame_builds[name])
