@@ -106,7 +106,7 @@ def flat(spot: HatchSpot, name: str) -> Finding:
     path = (*spot.path, "gutter", "width")
     moves = (Move("a gutter {to} mm wide", (Edit(path, more, WIDER),)),
              Move(f"{name} in a sump 6 mm deep",
-                  (Edit((*spot.path, "drains"), _all(spot, name, sump=6.0, flange=drain.bore + 20)),)))
+                  (Edit((*spot.path, "drains"), _all(spot, name, sump=6.0)),)))
     return limit.finding(check="drain", part=spot.name, what=f"{name} flat", measured=left, path=path,
                          at=spot.at((*_gutter(spot, place, ring.off), -spot.place.levels.drain)),
                          note=f"the floor is flat for {across:.1f} mm where the bore of {drain.bore:g} mm stands",

@@ -11,15 +11,17 @@ way seen from either: n is the outward normal of the tool's molding face, d the 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from moldplan.check.hatch_spot import HatchSpot
 from moldplan.check.incline import Incline, incline
 from moldplan.check.limits import bound
 from moldplan.check.undercut import locked, spread
-from moldplan.finding import Edit, Finding, Move
+from moldplan.finding import Cure, Edit, Finding, Move
 from moldplan.material.stock import known, stack
-from moldplan.shape.body import Body
+from moldplan.shape.body import Body, Vector
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -65,19 +67,56 @@ def draft(spot: HatchSpot) -> Finding:
 
 def break_out(spot: HatchSpot) -> Finding:
     """Pieces that cannot leave straight towards the table while the later ones, and the part, still stand."""
-    limit, up = bound("break-out", spot.spec), spot.place.frame.z
+    limit, groups = bound("break-out", spot.spec), spot.place.break_out
     stuck: list[str] = []
-    groups = spot.place.break_out
     for k, group in enumerate(groups):
-        later = [spot.assembly.body(n).solid for g in groups[k + 1:] for n in g]
-        for name in group:
-            faces = [face for _, face in _steep(spot.assembly.body(name))]
-            if faces and locked(faces, up, [spot.molding.solid, *later], off=-1e-2).area > 1.0:
-                stuck.append(name.removeprefix(spot.name + " "))
-    order = "; then ".join(", ".join(n.removeprefix(spot.name + " ") for n in g) for g in groups)
-    note = f"in the order: {order}" if not stuck else f"{', '.join(stuck)} cannot leave while its neighbours stand"
-    return limit.finding(check="mold", part=spot.name, what="break-out", measured=float(len(stuck)),
+        later = [n for g in groups[k + 1:] for n in g]
+        stuck += [_short(spot, name) for name in group if not _free(spot, [name], later)]
+    note = f"in the order: {_told(spot, groups)}" if not stuck else \
+        f"{', '.join(stuck)} cannot leave while its neighbours stand"
+    made = limit.finding(check="mold", part=spot.name, what="break-out", measured=float(len(stuck)),
                          path=(*spot.path, "mold"), at=spot.at((0.0, 0.0, -spot.landing)), note=note)
+    return replace(made, cure=_other_order(spot)) if stuck else made
+
+
+def _free(spot: HatchSpot, names: Sequence[str], standing: Sequence[str]) -> bool:
+    """Whether pieces can leave together, straight towards the table, while others and the part stand."""
+    faces = [face for name in names for _, face in _steep(spot.assembly.body(name))]
+    others = [spot.molding.solid, *(spot.assembly.body(name).solid for name in standing)]
+    return not faces or locked(faces, spot.place.frame.z, others, off=-1e-2).area <= 1.0
+
+
+def _other_order(spot: HatchSpot) -> Cure:
+    """An order that works, found by geometry: whatever is free while all the others stand leaves, and so on.
+
+    What leaves only makes room, so that a round that frees nothing means that no order of single pieces does; what is
+    left is then tried as one.
+    """
+    left = [name for group in spot.place.break_out for name in group]
+    rounds: list[tuple[str, ...]] = []
+    while left:
+        free = tuple(n for n in left if _free(spot, [n], [o for o in left if o != n]))
+        if not free:
+            break
+        rounds.append(free)
+        left = [n for n in left if n not in free]
+    if not left:
+        return Cure(f"break out in another order: {_told(spot, rounds)}; each of these ways out was looked at again")
+    rest = ", ".join(_short(spot, n) for n in left)
+    if _free(spot, left, []):
+        before = f"{_told(spot, rounds)}; then " if rounds else ""
+        return Cure(f"break out in another order: {before}{rest} together, screwed to each other")
+    out = [f"{_told(spot, rounds)} leave"] if rounds else []
+    return Cure("none found: no order of straight ways out works",
+                tried=(*out, f"each of {rest} by itself: held by the others or the part", "all of these at once: held"))
+
+
+def _told(spot: HatchSpot, groups: Sequence[Sequence[str]]) -> str:
+    return "; then ".join(", ".join(_short(spot, name) for name in group) for group in groups)
+
+
+def _short(spot: HatchSpot, name: str) -> str:
+    return name.removeprefix(spot.name + " ")
 
 
 def block_height(spot: HatchSpot) -> list[Finding]:
@@ -112,8 +151,7 @@ def match(spot: HatchSpot) -> Finding:
     import cadquery as cq
 
     limit, worst, where, seen = bound("mold-match", spot.spec), 0.0, None, 0
-    holes = [(spot.own(f.Center().toTuple()), d.flange / 2 + 2) for n, d in spot.place.hatch.drains.items()
-             for f in spot.molding.faces(f"{n} bore")]
+    holes = [_drained(spot, name) for name in spot.place.hatch.drains]
     made = {role: cq.Compound.makeCompound(list(spot.molding.faces(role))) for role in WALLS}
     for tool in spot.tools:
         if not tool.name.endswith(" side"):
@@ -133,3 +171,12 @@ def match(spot: HatchSpot) -> Finding:
     return limit.finding(check="mold", part=spot.name, what="mold match", measured=worst, path=(*spot.path, "mold"),
                          at=at, note=f"strips against the molding at {seen} places on the runs; the hollow corners of "
                                      "corner radius medium and the places of drains left out")
+
+
+def _drained(spot: HatchSpot, name: str) -> tuple[Vector, float]:
+    """Where a drain's bore or sump takes the gutter's floor away: its middle, and how far round it [mm]."""
+    roles = spot.molding.shaped.roles
+    faces = [face for role in (f"{name} bore", f"{name} sump", f"{name} sump root") for face in roles.get(role, ())]
+    middle = spot.own(faces[0].Center().toTuple())
+    ends = [spot.own(edge.positionAt(k / 16).toTuple()) for face in faces for edge in face.Edges() for k in range(17)]
+    return middle, max(math.dist(end[:2], middle[:2]) for end in ends) + 2

@@ -81,7 +81,7 @@ def cures(findings: Sequence[Finding], evaluate: Evaluate, say: Say = lambda tex
     trials = Trials(evaluate, before, total)
     done: list[Finding] = []
     for finding in findings:
-        if finding.verdict != "fails":
+        if finding.verdict != "fails" or finding.cure:  # a cure that is no change of the spec came with the check
             done.append(finding)
             continue
         say(f"looking for a cure: {finding.part}, {finding.what}")

@@ -12,6 +12,7 @@ from itertools import combinations
 
 from moldplan.errors import Fault, Path, dotted
 from moldplan.shape import hatch as frames
+from moldplan.shape import sump as sumps
 from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.drain import flange_of
 from moldplan.shape.record import Choice
@@ -22,6 +23,7 @@ from moldplan.spec.sole import Hatch, HatchDrain, SolePlan, Spot
 
 BORES = (25.0, 19.0)  # mm, common practice, no source; 12 mm clogs
 FLANGE_OVER = 20.0  # mm, a drain's flange is that much wider than its bore; ours
+SUMP = 6.0  # mm deep, where the floor's flat does not take the least bore; ours
 ENDS: dict[str, tuple[Spot, Spot]] = {
     "aft": ("aft port", "aft starboard"),
     "forward": ("forward port", "forward starboard"),
@@ -62,16 +64,18 @@ def _hatch(sole: SolePlan, path: Path, one: Hatch, skin: str, choices: list[Choi
 def _drains(sole: SolePlan, one: Hatch) -> tuple[dict[str, HatchDrain], str]:
     """Two drains at the lowest corners: where the sole falls to, aft when it is level."""
     side = _own_side(sole.towards if sole.fall else "aft", one.turn)
-    slant = math.tan(math.radians(one.gutter.draft))
-    floor = one.gutter.width - (2 * one.gutter.depth + one.lid.thickness + one.lid.gasket.free) * slant
-    flat = floor - 2 * one.gutter.root_radius
+    corners = one.model_copy(update={"drains": {spot: HatchDrain(at=spot) for spot in ENDS[side]}})
+    floor, draft = frames.floor_width(one, frames.levels(corners, paint=0.0)), one.gutter.draft
+    flat = floor - 2 * one.gutter.root_radius * math.tan(math.radians(45 - draft / 2))
     bore = next((b for b in BORES if b <= flat), BORES[-1])
-    sump = 0.0 if bore <= flat else 6.0
+    room = sumps.widest(floor=floor, deep=SUMP, draft=draft)
+    sunk = bore > flat and room >= bore  # else no sump takes it either: the check on the floor's flat says so
+    flange = min(bore + FLANGE_OVER, math.floor(room)) if sunk else bore + FLANGE_OVER
     made: dict[str, HatchDrain] = {
-        spot: HatchDrain(at=spot, bore=bore, sump=sump, flange=bore + FLANGE_OVER) for spot in ENDS[side]
+        spot: HatchDrain(at=spot, bore=bore, sump=SUMP if sunk else 0.0, flange=flange) for spot in ENDS[side]
     }
     return made, f"the two corners on the side the sole falls to ({side}); the largest usual bore its floor takes" + (
-        ", in a sump" if sump else ""
+        ", in a sump" if sunk else ""
     )
 
 

@@ -15,7 +15,8 @@ import math
 from dataclasses import dataclass
 
 from moldplan.errors import Path
-from moldplan.shape.body import Shaped, Vector, rod
+from moldplan.shape import sump as sumps
+from moldplan.shape.body import Frame, Shaped, Vector, rod
 from moldplan.shape.chain import Chain, Step
 from moldplan.shape.face_line import moved, rounded
 from moldplan.shape.ring import Arc, Line, Plane2, Ring, Section, sweep
@@ -225,6 +226,57 @@ def section(hatch: Hatch, made: Levels, build: Build, floor: float, *, start: fl
     return [*face, Line("flange edge", top[-1], under[-1]), *far, Line("opening edge", under[0], top[0])]
 
 
+def table_level(start: float, build: Build) -> float:
+    """Level of the mold table's face, below the sole's surface [mm]: M of the flange."""
+    return start + build.paint
+
+
+def channel(hatch: Hatch, made: Levels, build: Build, floor: float, *, start: float, by: float) -> Section:
+    """All between the gutter's walls, down to its floor and up to the mold's table, its face moved by `by` into the
+    part; with `by` the paint it is the section of the mold's strip."""
+    line, radii = finished_line(hatch, made, floor, start=start, trim=build.paint, build=build)
+    face, bent = moved(line, radii, by)
+    first = 2 if hatch.upstand else 1  # the landing's outer edge
+    inner, outer = face[first], face[first + 3]
+    path: list[Plane2] = [inner, face[first + 1], face[first + 2], outer]
+    edges = rounded(
+        path,
+        [0.0, bent[first + 1], bent[first + 2], 0.0],
+        ("molding inner wall", "molding floor", "molding outer wall"),
+        ("", "molding inner root", "molding outer root", ""),
+    )
+    foot = (inner[0], -start - by)
+    closing = [Line("on the table", outer, foot)]
+    if abs(foot[1] - inner[1]) > 1e-6:
+        closing.append(Line("against the block", foot, inner))
+    return [*edges, *closing]
+
+
+def floor_width(hatch: Hatch, made: Levels) -> float:
+    """Between the gutter's walls at its floor by the drain, roots not counted, finished [mm]."""
+    slant = math.tan(math.radians(hatch.gutter.draft))
+    return hatch.gutter.width - (2 * made.drain - made.landing) * slant
+
+
+def sump_cup(hatch: Hatch, made: Levels, way: Runs, drain: HatchDrain, *, by: float, role: str,
+             top: float | None = None) -> Shaped:
+    """A drain's sump where it lies, its face moved by `by`, up past the roots of the gutter or to the level `top`."""
+    x, y = middle_of(way, drain_place(way.ring, hatch, drain))
+    over = -made.drain + hatch.gutter.root_radius + 1.0 if top is None else top
+    made_cup = sumps.cup(flange=drain.flange, rim=-made.drain - drain.sump, top=over, draft=hatch.gutter.draft, by=by,
+                         role=role)
+    return made_cup.moved(Frame((x, y, 0.0)))
+
+
+def gutter_round(hatch: Hatch, made: Levels, way: Runs, build: Build, drain: HatchDrain, *, start: float,
+                 by: float) -> Shaped:
+    """The gutter's inside for a stretch on both sides of a drain's sump, its face moved by `by` into the part."""
+    long = 1.5 * sumps.reach(flange=drain.flange, deep=drain.sump, draft=hatch.gutter.draft) + 10
+    low = (drain_place(way.ring, hatch, drain) - long) % way.ring.whole
+    return sweep(way.ring, lambda s: channel(hatch, made, build, way.level(s), start=start, by=by), breaks=way.kinks,
+                 span=(low, low + 2 * long))
+
+
 @dataclass(frozen=True, kw_only=True)
 class FrameMade:
     """A frame's solids in the hatch's own axes."""
@@ -245,25 +297,24 @@ def frame(hatch: Hatch, build: Build, *, sole: float) -> FrameMade:
         return section(hatch, made, build, way.level(s), start=start)
 
     body = sweep(way.ring, at, breaks=way.kinks)
-    sumps, holes, tubes = [], [], {}
+    holes, tubes = [], {}
+    wall = build.skin + build.in_mold
     for name, drain in hatch.drains.items():
         x, y = middle_of(way, drain_place(way.ring, hatch, drain))
         rim = made.drain + drain.sump + build.paint
-        wall, under = build.skin + build.in_mold, rim + build.skin + build.in_mold
+        under = rim + wall
         if drain.sump:
-            sumps.append(
-                (
-                    rod(drain.flange / 2 + wall, (x, y, -under), (0, 0, drain.sump + wall), f"{name} sump side"),
-                    rod(drain.flange / 2, (x, y, -rim), (0, 0, drain.sump), f"{name} sump"),
-                )
-            )
+            # the cup's laminate ends in the middle of the gutter's own, so that no two faces coincide
+            inside = gutter_round(hatch, made, way, build, drain, start=start, by=build.paint + build.in_mold +
+                                  build.skin / 2)
+            outer = sump_cup(hatch, made, way, drain, by=build.paint + wall, role=f"under {name} sump")
+            inner = sump_cup(hatch, made, way, drain, by=build.paint, role=f"{name} sump", top=-made.landing)
+            body = body.fuse(outer.cut(inside)).cut(inner)
         holes.append(rod(drain.bore / 2, (x, y, -under - 5), (0, 0, wall + 5 + 2), f"{name} bore"))
         if drain.spigot:
             tube = rod(drain.bore / 2 + SPIGOT, (x, y, -under - drain.spigot), (0, 0, drain.spigot), f"{name} spigot")
             hole = rod(drain.bore / 2, (x, y, -under - drain.spigot - 1), (0, 0, drain.spigot + 2), f"{name} bore")
             tubes[name] = tube.cut(hole)
-    if sumps:
-        body = body.fuse(*(outer for outer, _ in sumps)).cut(*(inner for _, inner in sumps))
     return FrameMade(molding=body.cut(*holes), tubes=tubes, levels=made, offsets=offsets(hatch, build), runs=way)
 
 
@@ -279,42 +330,21 @@ def chains(name: str, path: Path, hatch: Hatch, made: Levels, build: Build) -> t
     lid, gutter = hatch.lid, hatch.gutter
     down = [Step(name="lid", nominal=lid.thickness, tolerance=build.skin_tolerance, origin="lid.thickness")]
     if not lid.finished:
-        down.append(
-            Step(
-                name="two coats on a bare lid",
-                nominal=2 * build.paint,
-                tolerance=2 * build.paint_tolerance,
-                origin="coats.paint",
-            )
-        )
+        down.append(Step(name="two coats on a bare lid", nominal=2 * build.paint,
+                         tolerance=2 * build.paint_tolerance, origin="coats.paint"))
     run = runs_of(hatch, high=0.0, low=0.0).longest
     down += [
         _left_for_gasket(hatch, made),
-        Step(
-            name="gutter depth at its high point",
-            nominal=gutter.depth,
-            tolerance=build.paint_tolerance,
-            origin="gutter.depth",
-            surface="B",
-        ),
-        Step(
-            name=f"fall over the longest run, {run:.0f} mm",
-            nominal=made.drain - made.high,
-            tolerance=0.0,
-            origin="gutter.fall",
-            surface="C",
-        ),
+        Step(name="gutter depth at its high point", nominal=gutter.depth, tolerance=build.paint_tolerance,
+             origin="gutter.depth", surface="B"),
+        Step(name=f"fall over the longest run, {run:.0f} mm", nominal=made.drain - made.high, tolerance=0.0,
+             origin="gutter.fall", surface="C"),
         Step(name="sump", nominal=made.rim - made.drain, tolerance=0.0, origin="drains", surface="D"),
     ]
     out = [
         *_ledge(hatch, build),
-        Step(
-            name="gutter width",
-            nominal=gutter.width,
-            tolerance=build.paint_tolerance,
-            origin="gutter.width",
-            surface="b",
-        ),
+        Step(name="gutter width", nominal=gutter.width, tolerance=build.paint_tolerance, origin="gutter.width",
+             surface="b"),
         Step(name="gap to the lid", nominal=-lid.gap, tolerance=build.paint_tolerance, origin="lid.gap", surface="c"),
     ]
     return (

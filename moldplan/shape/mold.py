@@ -15,19 +15,21 @@ import math
 from dataclasses import dataclass
 
 from moldplan.shape.body import Frame as Axes
-from moldplan.shape.body import Shaped, block, rod
-from moldplan.shape.face_line import moved, rounded
+from moldplan.shape.body import Shaped, block
+from moldplan.shape.face_line import moved
 from moldplan.shape.hatch import (
     EDGE,
     Levels,
     Runs,
-    drain_place,
+    channel,
     finished_line,
-    middle_of,
+    gutter_round,
     offsets,
+    sump_cup,
+    table_level,
 )
 from moldplan.shape.lid import rounded_plate
-from moldplan.shape.ring import Line, Plane2, Ring, Section, sweep
+from moldplan.shape.ring import Ring, Section, sweep
 from moldplan.shape.seat import Build
 from moldplan.spec.sole import Hatch
 
@@ -56,39 +58,13 @@ class MoldPiece:
     heights: tuple[tuple[float, float], ...] = ()
 
 
-def table_level(start: float, build: Build) -> float:
-    """Level of the table's face, below the sole's surface [mm]."""
-    return start + build.paint
-
-
-def strip_section(hatch: Hatch, made: Levels, build: Build, floor: float, *, start: float) -> Section:
-    """A strip where the finished floor lies at `floor`: M of both walls and the floor, down to the table."""
-    line, radii = finished_line(hatch, made, floor, start=start, trim=build.paint, build=build)
-    face, bent = moved(line, radii, build.paint)
-    first = 2 if hatch.upstand else 1  # the landing's outer edge
-    inner, outer = face[first], face[first + 3]
-    path: list[Plane2] = [inner, face[first + 1], face[first + 2], outer]
-    edges = rounded(
-        path,
-        [0.0, bent[first + 1], bent[first + 2], 0.0],
-        ("molding inner wall", "molding floor", "molding outer wall"),
-        ("", "molding inner root", "molding outer root", ""),
-    )
-    top = -table_level(start, build)
-    foot = (inner[0], top)
-    closing = [Line("on the table", outer, foot)]
-    if abs(foot[1] - inner[1]) > 1e-6:
-        closing.append(Line("against the block", foot, inner))
-    return [*edges, *closing]
-
-
 def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float) -> list[MoldPiece]:
     """The gutter's strips: one a side and one a corner, in the order of the way."""
     ring, found = way.ring, []
     marks = ring.bounds
 
     def at(s: float) -> Section:
-        return strip_section(hatch, made, build, way.level(s), start=start)
+        return channel(hatch, made, build, way.level(s), start=start, by=build.paint)
 
     spans = [(marks[-2], marks[-1] + marks[1]), *zip(marks[1:-2], marks[2:-1], strict=True)]
     for name, (low, high) in zip(SIDES, spans, strict=True):
@@ -102,17 +78,17 @@ def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float)
     return found
 
 
-def sump_discs(hatch: Hatch, made: Levels, way: Runs, build: Build) -> list[MoldPiece]:
-    """A disc on the strip for each sump, as wide as its drain's flange."""
+def sump_discs(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float) -> list[MoldPiece]:
+    """A disc under the strip for each sump, its rim feathered out on the strip's roundings."""
     found = []
     for name, drain in hatch.drains.items():
         if drain.sump:
-            x, y = middle_of(way, drain_place(way.ring, hatch, drain))
-            floor = -made.drain - build.paint
-            disc = rod(drain.flange / 2, (x, y, floor - drain.sump), (0, 0, drain.sump), "molding sump")
-            face = {f for f in disc.solid.Faces() if f.geomType() == "PLANE" and f.Center().z < floor - 1e-6}
-            roles = {**disc.roles, "molding floor": tuple(face)}
-            found.append(MoldPiece(name=f"{name} sump disc", role="sump disc", shaped=Shaped(disc.solid, roles)))
+            disc = sump_cup(hatch, made, way, drain, by=build.paint, role="molding sump")
+            own = ("molding sump", "molding sump root")
+            disc = disc.renamed({"molding sump floor": "molding floor", **{role: role for role in own}})
+            strip = gutter_round(hatch, made, way, build, drain, start=start, by=build.paint)
+            made_disc = disc.cut(strip.renamed({}))  # the faces it touches the strip by mold nothing
+            found.append(MoldPiece(name=f"{name} sump disc", role="sump disc", shaped=made_disc))
     return found
 
 

@@ -25,7 +25,7 @@ def mold_bodies(
     """The mold's pieces, and the sheets each is built up of, from the table's face on."""
     pieces = [
         *molds.strips(one, made.levels, made.runs, build, start=start),
-        *molds.sump_discs(one, made.levels, made.runs, build),
+        *molds.sump_discs(one, made.levels, made.runs, build, start=start),
         molds.centre_block(one, made.levels, build, start=start),
     ]
     if one.mold == "frame":
@@ -52,7 +52,7 @@ def mold_bodies(
                 notes=notes,
             )
         )
-        sheets[name] = _sheets(name, full, path, one, piece, at, stock, molds.table_level(start, build), notes)
+        sheets[name] = _sheets(name, full, path, one, piece, at, stock, frames.table_level(start, build), notes)
     return bodies, sheets
 
 
@@ -115,11 +115,12 @@ def _sheets(
 
 
 def break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:
-    """The order pieces leave the cured molding in: fences and table first, then the block, corners, sides."""
+    """The order pieces leave the cured molding in: fences and table first, then the block, corners, sides, and last
+    what lies under the strips."""
 
     def named(*words: str) -> tuple[str, ...]:
         return tuple(p.name for p in pieces if any(p.name.endswith(w) for w in words))
 
-    words = ("fence", " table", "centre block", "sump disc", "corner", " side")
+    words = ("fence", " table", "centre block", "corner", " side", "sump disc")
     groups = tuple(named(word) for word in words)
     return tuple(g for g in groups if g)

@@ -13,6 +13,7 @@ from itertools import combinations
 from moldplan.errors import Fault, Path
 from moldplan.quantity import INCH
 from moldplan.shape import hatch as frames
+from moldplan.shape import sump as sumps
 from moldplan.shape.cockpit import SoleBrief, bounds_of
 from moldplan.shape.seat import Build
 from moldplan.shape.sole import surface_of
@@ -37,7 +38,7 @@ def hatch_faults(brief: SoleBrief, path: Path, name: str, one: Hatch, cutter: Cu
         found.append(Fault((*path, "gutter", "depth"), one.gutter.depth,
                            f"{levels.rim + build.skin - below:.1f} mm less",
                            f"its drain would lie deeper than the {below:g} mm there are below the sole"))
-    return found + _drain_faults(brief, path, one)
+    return found + _drain_faults(brief, path, one, levels)
 
 
 def _opening(path: Path, one: Hatch) -> list[Fault]:
@@ -126,7 +127,7 @@ def _gutter(path: Path, one: Hatch, levels: frames.Levels, build: Build, cutter:
     return found
 
 
-def _drain_faults(brief: SoleBrief, path: Path, one: Hatch) -> list[Fault]:
+def _drain_faults(brief: SoleBrief, path: Path, one: Hatch, levels: frames.Levels) -> list[Fault]:
     """Drains in the gutter, apart from each other; a floor that falls to at least one of them as she lies at rest."""
     found, way = [], frames.ring(one)
     places = {}
@@ -144,14 +145,10 @@ def _drain_faults(brief: SoleBrief, path: Path, one: Hatch) -> list[Fault]:
                 )
         places[name] = frames.drain_place(way, one, drain)
         if drain.flange < drain.bore:
-            found.append(
-                Fault(
-                    (*path, "drains", name, "flange"),
-                    drain.flange,
-                    f"at least {drain.bore:g}",
-                    "a flange is wider than its bore",
-                )
-            )
+            found.append(Fault((*path, "drains", name, "flange"), drain.flange, f"at least {drain.bore:g}",
+                               "a flange is wider than its bore"))
+        elif drain.sump:
+            found += _sump(path, one, name, levels)
     for a, b in combinations(places, 2):
         apart = abs(places[a] - places[b])
         apart = min(apart, way.whole - apart)
@@ -165,6 +162,18 @@ def _drain_faults(brief: SoleBrief, path: Path, one: Hatch) -> list[Fault]:
                 )
             )
     return found or _uphill(brief, path, one)
+
+
+def _sump(path: Path, one: Hatch, name: str, levels: frames.Levels) -> list[Fault]:
+    """A sump that reaches under the gutter's walls: the disc that makes it could not leave."""
+    drain, floor = one.drains[name], frames.floor_width(one, levels)
+    widest = sumps.widest(floor=floor, deep=drain.sump, draft=one.gutter.draft)
+    if drain.flange <= widest:
+        return []
+    most = f"up to {math.floor(widest * 10) / 10:g}, or" if widest >= drain.bore else "no sump,"
+    wider = math.ceil((one.gutter.width + drain.flange - widest) * 2) / 2
+    return [Fault((*path, "drains", name, "flange"), drain.flange, f"{most} a gutter at least {wider:g} wide",
+                  f"its sump must lie between the gutter's walls, which stand {floor:.1f} mm apart at the drain")]
 
 
 def _uphill(brief: SoleBrief, path: Path, one: Hatch) -> list[Fault]:

@@ -40,7 +40,7 @@ soles:
         upstand: 10
         gutter: {width: 60, depth: 30, fall: 1:50}
         lid: {thickness: 24, drip_lip: 10, gasket: {free: 20, squeeze: 0.4, stop: 12}}
-        drains: {low: {at: aft port, bore: 25, sump: 8}}
+        drains: {low: {at: aft port, bore: 25, sump: 8, flange: 40}}
         bond_flange: {lies: under}
     fittings: {cleat: {at: [700, 250], flange: 80, bolts: 4}}
     below: {tank: {from: [700, -300, -400], to: [900, -100, -100]}}

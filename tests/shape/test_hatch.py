@@ -219,3 +219,48 @@ def test_the_lids_core_is_cut_back_and_tapered():
     top = max(closed.core.solid.Faces(), key=lambda f: f.Center().z).BoundingBox()
     # 45 deg: the run is as long as the core is thick (plain trigonometry)
     assert core.xmax - top.xmax == pytest.approx(thick, abs=1e-5)
+
+
+def cup(z, *, rim, flange, by, draft=4, foot=3):
+    """Radius of a sump's face moved by `by`, at a level z over its floor: by hand, a rounding and then a straight."""
+    low, radius, slant = rim - by, foot + by, math.radians(draft)
+    turned = (1 - math.sin(slant)) * radius  # height of the rounding
+    if z - low < turned:
+        return flange / 2 + math.sqrt(radius**2 - (radius - (z - low)) ** 2)
+    return flange / 2 + radius * math.cos(slant) + (z - low - turned) * math.tan(slant)
+
+
+def test_a_sump_is_as_thick_as_the_frame_and_its_disc_fills_it():
+    plain = {"width": 70, "depth": 24, "fall": 0, "draft": 4, "root_radius": 6}
+    drains = {"a": {"at": "aft", "bore": 19, "flange": 40, "sump": 6}}
+    one, level = hatch(gutter=plain, drains=drains), hatch(gutter=plain, drains={"a": drains["a"] | {"sump": 0}})
+    deep, flat = (frames.frame(each, BUILD, sole=22.4).molding.solid for each in (one, level))
+    floor, rim = -52.0, -58.0  # 28 + 24, and 6 more
+    face = 0.3, 1.5  # M, and the bare skin under it
+
+    def volume(top, by):
+        return quad(lambda z: math.pi * cup(z, rim=rim, flange=40, by=by) ** 2, rim - by, top, epsrel=1e-10)[0]
+
+    # what the cup adds under the floor's skin, less what it takes away inside, down to the floor's face
+    assert deep.isValid() and len(deep.Solids()) == 1
+    grown = volume(floor - face[1], face[1]) - volume(floor - face[0], face[0])
+    assert deep.Volume() - flat.Volume() == pytest.approx(grown, rel=1e-6)
+    made = frames.frame(one, BUILD, sole=22.4)
+    (disc,) = molds.sump_discs(one, made.levels, made.runs, BUILD, start=0.0)
+    assert disc.shaped.solid.Volume() == pytest.approx(volume(floor - face[0], face[0]), rel=1e-6)
+
+
+def test_a_sump_as_wide_as_the_walls_allow_is_filled_by_its_disc_and_nothing_else():
+    one = hatch(drains={"a": {"at": "aft port", "bore": 19, "flange": 24, "sump": 4}})
+    made = frames.frame(one, BUILD, sole=22.4)
+    (disc,) = molds.sump_discs(one, made.levels, made.runs, BUILD, start=0.0)
+    strips = molds.strips(one, made.levels, made.runs, BUILD, start=0.0)
+    assert made.molding.solid.isValid() and disc.shaped.solid.isValid()
+    assert disc.shaped.solid.intersect(made.molding.solid).Volume() < 1e-3
+    assert sum(disc.shaped.solid.intersect(s.shaped.solid).Volume() for s in strips) < 1e-3
+    # nothing hangs over the open sump: looked at from above, its whole flat is seen
+    x, y = frames.middle_of(made.runs, frames.drain_place(made.runs.ring, one, one.drains["a"]))
+    import cadquery as cq
+
+    over = cq.Solid.makeCylinder(11.9, 100, cq.Vector(x, y, -made.levels.rim - 0.29), cq.Vector(0, 0, 1))
+    assert over.intersect(made.molding.solid).Volume() < 1e-3

@@ -42,6 +42,8 @@ def in_hatch(text):
     (*in_hatch("drains: {a: {at: [1, 2, 3]}}"), "drains.a.at", "a list of 2 lengths in mm"),
     (*in_hatch("drains: {a: aft, b: {at: [156, 10]}}"), "drains.b.at", "its flange would lie on that of a"),
     (*in_hatch("drains: {a: {at: aft, bore: 40, flange: 30}}"), "drains.a.flange", "at least 40"),
+    # floor at the drain: 40 - (2 x 67.9 - 28) tan 4 = 32.5; less 2 x (0.5 + 3 tan 43 + 6 tan 4) = 25.0
+    (*in_hatch("drains: {a: {at: aft, bore: 19, sump: 6}}"), "drains.a.flange", "up to 25, or a gutter at least 60"),
     (*in_hatch("landing_depth: 20"), "one.landing_depth", "the lid is thicker than the rebate it lies in"),
     ("squeeze: 0.4", "squeeze: 0.95", "gasket.squeeze", "allowed 0 to 0.9"),
     ("stop: 6", "stop: 12", "gasket.stop", "less than 10"),
@@ -74,6 +76,8 @@ def in_hatch(text):
     ("lid: {thickness: 22", "lid: {thickness: 4", "lid.thickness", "leave 1.1 mm for a core"),
     ("lid: {", "lid: {close_out: 195, ", "lid.close_out", "cut back to nothing"),
     (*in_hatch("upstand: 20"), "one.upstand", "less than 6"),
+    (*in_hatch("upstand: 5\n        landing: 15"), "gasket.width", "beside the upstand's foot, which takes 2.1 mm"),
+    (*in_hatch("upstand: 5\n        landing: 8"), "one.landing", "leaves no flat between its root and the gutter"),
     (OPENING, "clear_opening: [16, 15]", "one.clear_opening", "did you mean 16 x 15 in?"),
     ("width: 40", "width: 1.5", "gutter.width", "did you mean 1.5 in (38.1 mm)?"),
     ("      one:", '      "../x":', "hatches.../x", "a name such as"),
