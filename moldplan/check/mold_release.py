@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from moldplan.check.hatch_spot import HatchSpot
 from moldplan.check.incline import Incline, incline
 from moldplan.check.limits import bound
+from moldplan.check.packer import packer
 from moldplan.check.undercut import locked, spread
 from moldplan.finding import Cure, Edit, Finding, Move
 from moldplan.material.stock import known, stack
@@ -140,10 +141,13 @@ def block_height(spot: HatchSpot) -> list[Finding]:
     free = [hatch.lid.gasket.free + by / squeezed for by in (pile.height - height, near - height)]
     moves += [Move("a gasket {to} mm high when free", (Edit((*spot.path, "lid", "gasket", "free"), round(f, 2)),))
               for f in free if f > 1]
+    note = f"the centre block is {height:.1f} mm high; {pile.layers} layers make {pile.height:.1f}"
+    thin = packer(spot.spec, hatch.mold_stock, height)
+    if thin is not None:
+        moves.append(thin.move)
+        note += f"; at the same height: {thin.words}" if off > limit.value else ""
     return [limit.finding(check="mold", part=spot.name, what="block height", measured=off, path=path,
-                          at=spot.at((0.0, 0.0, -spot.landing)), tolerance=1e-6,
-                          note=f"the centre block is {height:.1f} mm high; {pile.layers} layers make {pile.height:.1f}",
-                          moves=tuple(moves))]
+                          at=spot.at((0.0, 0.0, -spot.landing)), tolerance=1e-6, note=note, moves=tuple(moves))]
 
 
 def match(spot: HatchSpot) -> Finding:

@@ -8,6 +8,7 @@ Not here how many sheets were chosen (material/stock.py); press inserts, which s
 from __future__ import annotations
 
 from moldplan.check.limits import bound
+from moldplan.check.packer import packer
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.assembly import Assembly, Stand
 from moldplan.shape.body import Vector
@@ -27,7 +28,7 @@ def stacks(assembly: Assembly, spec: Spec) -> tuple[Finding, ...]:
 
 
 def _judged(assembly: Assembly, spec: Spec, stand: Stand, seat: Seat) -> Finding:
-    up = stand.frame.z
+    up, limit = stand.frame.z, bound("stack-error", spec)
     part = assembly.body(stand.hosts[0])
     floor, rim = (_level(part.faces(role)[0].Center().toTuple(), up) for role in (f"{stand.roles} floor", "top"))
     ends = [_extent(assembly, tool, up) for tool in stand.tools]
@@ -35,13 +36,17 @@ def _judged(assembly: Assembly, spec: Spec, stand: Stand, seat: Seat) -> Finding
     over = height - depth
     said = "level" if abs(over) < 0.005 else f"{abs(over):.1f} mm {'over' if over > 0 else 'under'}"
     sheets = f"{len(stand.tools)} layers make {height:.1f} mm for a molded depth of {depth:.1f} mm"
-    move = Move("make the seat {to} mm deep, which whole sheets make",
-                (Edit((*stand.path, "depth"), round(seat.depth + over, 2)),))
-    return bound("stack-error", spec).finding(
+    moves = [Move("make the seat {to} mm deep, which whole sheets make",
+                  (Edit((*stand.path, "depth"), round(seat.depth + over, 2)),))]
+    thin = packer(spec, seat.insert.stock, depth)
+    if thin is not None:
+        moves.append(thin.move)
+        said += f"; at the same depth: {thin.words}" if abs(over) > limit.value else ""
+    return limit.finding(
         check="stack", part=stand.name, what="height of the insert", measured=abs(over),
         path=(*stand.path, "depth"), at=dict(zip("xyz", stand.frame.origin, strict=True)), tolerance=1e-6,
         note=f"{sheets}: {said}",
-        moves=(move,))
+        moves=tuple(moves))
 
 
 def _level(point: Vector, up: Vector) -> float:

@@ -7,13 +7,17 @@ Not here what a piece looks like (mold.py).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import accumulate
+from typing import Any
+
 from moldplan.errors import Path
-from moldplan.material.stock import Stock
+from moldplan.material.stock import Stock, stack
 from moldplan.shape import hatch as frames
 from moldplan.shape import mold as molds
-from moldplan.shape.body import Body, Frame, levels_of
+from moldplan.shape.body import Body, Frame, levels_of, split_level
 from moldplan.shape.seat import Build
-from moldplan.shape.stack import lifts
+from moldplan.shape.stack import Lift, lifts
 from moldplan.spec.sole import Hatch
 
 THINNEST = 3.0  # mm: a mold's lift thinner than that is no sheet but filler under the line its top is dressed to
@@ -86,9 +90,14 @@ def _sheets(
         low, high = table, -lowest
     flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
     pile = lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
-    made = [lift for lift in pile if lift.high - lift.low >= THINNEST]
+    thin: tuple[float, ...] = ()
+    if piece.role == "centre block":  # a strip's top follows the floor, and is dressed
+        thin = stack(high - low, sheet=stock.true_thickness, packers=stock.packers).packers
+    packers = _packers(pile[-1], thin) if thin else ()
+    whole = pile[:-1] if packers else pile
+    made = [lift for lift in whole if lift.high - lift.low >= THINNEST]
     shortest = table + min((height for _, height in piece.heights), default=high - table)
-    filled = high - made[-1].high
+    filled = 0.0 if packers else high - made[-1].high
 
     def told(k: int, top: float) -> tuple[str, ...]:
         """Which sheet it is; where the floor's line reaches into it, that line."""
@@ -97,21 +106,25 @@ def _sheets(
             said.append(f"the last {filled:.1f} mm over it are built up with filler")
         return tuple(said)
 
+    def body(word: str, k: int, lift: Lift, **more: Any) -> Body:
+        return Body(name=f"{name} {word} {k}", shaped=lift.shaped.moved(turned).moved(at), part=full, path=path,
+                    frame=at.inside(turned).inside(Frame((0.0, 0.0, lift.low))), **more)
+
     return [
-        Body(
-            name=f"{name} sheet {k}",
-            kind="mold sheet",
-            shaped=lift.shaped.moved(turned).moved(at),
-            part=full,
-            path=path,
-            frame=at.inside(turned).inside(Frame((0.0, 0.0, lift.low))),
-            stock=one.mold_stock,
-            thickness=lift.high - lift.low,
-            density=stock.density,
-            notes=told(k, lift.high),
-        )
-        for k, lift in enumerate(made, 1)
-    ]
+        *(body("sheet", k, lift, kind="mold sheet", stock=one.mold_stock, thickness=lift.high - lift.low,
+               density=stock.density, notes=told(k, lift.high)) for k, lift in enumerate(made, 1)),
+        *(body("packer", k, lift, kind="packer", thickness=thick,
+               notes=(f"a packer {thick:g} mm thick, over {len(made)} whole sheets from the table up",))
+          for k, (lift, thick) in enumerate(zip(packers, thin, strict=True), 1)),
+    ]  # fmt: skip
+
+
+def _packers(rest: Lift, thin: Sequence[float]) -> tuple[Lift, ...]:
+    """What whole sheets leave of a block, as the packers it is made up with, the thickest first."""
+    levels = [rest.low + height for height in accumulate(thin[:-1])]
+    bounds = [rest.low, *levels, rest.high]
+    parts = zip(split_level(rest.shaped, levels), bounds[:-1], bounds[1:], strict=True)
+    return tuple(Lift(part, low, high) for part, low, high in parts if part is not None)
 
 
 def break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:
