@@ -23,7 +23,8 @@ from typing import get_args
 from moldplan.errors import MoldplanError
 from moldplan.finding import HowRead, Sense, Source
 
-TABLES = ("limits", "densities", "fibre_fraction", "fabrics", "laminates", "stock", "tolerances", "gaps")
+TABLES = ("limits", "densities", "fibre_fraction", "fabrics", "laminates", "stock", "tolerances", "gaps", "gas",
+          "freeing_ports")
 Key = tuple[str, str]
 
 
@@ -92,9 +93,9 @@ class Table:
         if (name, what) in self.rows:
             return self.rows[name, what]
         if name not in self.names():
-            raise HandbookError(f"the table {self.title} has no {name!r}; {_nearest(name, self.names())}")
+            raise HandbookError(f"the table {self.title} has no {name!r}; {nearest(name, self.names())}")
         there = tuple(w for n, w in self.rows if n == name)
-        raise HandbookError(f"the table {self.title} has no {what!r} for {name}; {_nearest(what, there)}")
+        raise HandbookError(f"the table {self.title} has no {what!r} for {name}; {nearest(what, there)}")
 
     def number(self, name: str, what: str, *, unit: str) -> float:
         """A number in the unit asked for; raises HandbookError when the row is in another: nothing is converted."""
@@ -115,7 +116,7 @@ def limit(name: str) -> Limit:
     """A limit by name; raises HandbookError naming the nearest there is."""
     limits = _limits()
     if name not in limits:
-        raise HandbookError(f"no limit is called {name!r}; {_nearest(name, tuple(limits))}")
+        raise HandbookError(f"no limit is called {name!r}; {nearest(name, tuple(limits))}")
     return limits[name]
 
 
@@ -128,7 +129,7 @@ def limit_names() -> tuple[str, ...]:
 def table(title: str) -> Table:
     """A table by the name of its file; raises HandbookError naming those there are."""
     if title not in TABLES or title == "limits":
-        raise HandbookError(f"no table is called {title!r}; {_nearest(title, TABLES[1:])}")
+        raise HandbookError(f"no table is called {title!r}; {nearest(title, TABLES[1:])}")
     rows: dict[Key, Entry] = {}
     for line, row in _read(title):
         key = (row["name"], row["what"])
@@ -186,6 +187,7 @@ def _source(title: str, line: int, row: Mapping[str, str]) -> Source:
     return Source(document=row["document"], edition=row["edition"], clause=row["clause"], how_read=how[row["how_read"]])
 
 
-def _nearest(word: str, there: tuple[str, ...]) -> str:
+def nearest(word: str, there: tuple[str, ...]) -> str:
+    """What to tell someone who asked for a word that is not there."""
     near = get_close_matches(word, there, n=1)
     return f"did you mean {near[0]!r}?" if near else f"there are {', '.join(there)}"

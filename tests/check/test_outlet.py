@@ -69,7 +69,7 @@ def test_neighbours_come_nearest_first_measured_from_the_rim():
 
 
 def test_how_far_below_its_floor_an_outlet_stays_by_hand():
-    """500 out to port and 60 down: heeled to starboard 60 cos 5 - 500 sin 5 = 16.19 are left, a trim of 1 takes a bit."""
+    """500 out to port and 60 down: heeled to starboard 60 cos 5 - 500 sin 5 = 16.19 are left, less a trim of 1."""
     found = below_floor((0, 0, -240), (0, 500, -300), AttitudeBox(heel=(-5, 5), trim=(-1, 1)))
     five = math.radians(5)
     assert found.value == pytest.approx((60 * math.cos(five) - 500 * math.sin(five)) * math.cos(math.radians(1)))
