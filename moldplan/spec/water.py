@@ -117,7 +117,6 @@ class WayOut(SpecPart):
 class Scupper(WayOut):
     """A drain through a sole."""
 
-    SHORTHAND: ClassVar[str] = "at"
     at: Point2 = says("its middle on the sole, boat axes")
     bore: Length = within(5, 200, "clear bore", "under 25 mm it clogs", default=38)
     flange: Length | None = within(5, 400, "across the fitting's flange; bore and 20 mm when absent",
@@ -151,6 +150,5 @@ class Vent(SpecPart):
 class Passage(SpecPart):
     """A hose or cable through a locker's wall."""
 
-    SHORTHAND: ClassVar[str] = "at"
     at: Point3 = says("where it passes the wall, boat axes")
     sealed: bool | None = says("sealed gas-tight; not judged when absent", default=None)
