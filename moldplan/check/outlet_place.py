@@ -1,7 +1,8 @@
 """Where an outlet could go, and how low a floor may lie: worked back uphill from the water, or down from the floor.
 
 In       a floor's drain, the plan of its hose, the hull in plan [mm, boat axes]; water, box, fall, where not to be.
-Out      the least height of an outlet, the least floor, Bands of heights at which an outlet works, along a hull too.
+Out      the least height of an outlet, the least floor, Bands of heights at which an outlet works, along a hull too;
+         Shifts of outlet and floor that make one work.
 Not here judging the outlet there is (outlet.py), the levels of points between (fall_level.py).
 
 An outlet at one plan place works between two heights: not under what the water asks (so far above it at rest, so far
@@ -13,14 +14,17 @@ it is the greatest of these, found as least_drop finds its drop.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from moldplan.attitude import AttitudeError, Vector, Waterline, Where, as_box, least_height, up
 from moldplan.check.fall_box import Plan, least_drop
 from moldplan.check.outlet import Box
 
 ROUNDS = 100
+STEPS = 64  # places tried on the way inboard, before the first that works is closed in on
+CLOSE = 0.01  # mm, how closely
 ENOUGH = 1e-9  # mm
 
 
@@ -47,6 +51,17 @@ class Band:
     @property
     def room(self) -> float:
         return self.high - self.low
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shift:
+    """An outlet and a floor [mm, boat axes] that work together, and how far each was moved to get there [mm]."""
+
+    way: Literal["outlet and floor up", "outlet inboard"]
+    outlet: Vector
+    floor: Vector
+    outlet_moved: float
+    floor_moved: float
 
 
 def least_outlet(at: Plan, waterline: Waterline, where: Where, *, at_rest: float = 0.0, in_box: float = 0.0) -> float:
@@ -138,3 +153,51 @@ def outlets_that_work(hull: Sequence[Plan], floor: Vector, waterline: Waterline,
             at = a[0] + (b[0] - a[0]) * k / n, a[1] + (b[1] - a[1]) * k / n
             found += bands_at(at, floor, waterline, where, demand, openings=(openings or {}).values())
     return tuple(found)
+
+
+def shifts(outlet: Vector, floor: Vector, waterline: Waterline, where: Where, demand: Demand, *,
+           between: Sequence[Plan] = (), openings: Sequence[Box] = ()) -> tuple[Shift, ...]:
+    """How an outlet that does not work comes to: the moves belong together. () when it works as it is.
+
+    Up where it stands, out of the water and of what is round openings, and the floor with it as far as the hose asks;
+    or inboard along its last leg, the floor kept, to the first place that works, at the height nearest its own.
+    """
+    at = outlet[:2]
+    if any(b.low <= outlet[2] <= b.high for b in bands_at(at, floor, waterline, where, demand, between=between,
+                                                           openings=openings)):
+        return ()
+    dry = max(outlet[2], least_outlet(at, waterline, where, at_rest=demand.at_rest, in_box=demand.in_box))
+    free = [(dry, math.inf)]
+    for box in openings:
+        free = [piece for span in free for piece in _without(span, _shut(at, box, demand.apart))]
+    raised = (*at, free[0][0])
+    level = max(floor[2], least_floor(raised, [floor[:2], *between], where, fall=demand.fall,
+                                      under_floor=demand.under_floor))
+    found = [Shift(way="outlet and floor up", outlet=raised, floor=(*floor[:2], level),
+                   outlet_moved=raised[2] - outlet[2], floor_moved=level - floor[2])]
+
+    towards = between[-1] if between else floor[:2]
+
+    def band(share: float) -> Band | None:
+        place = at[0] + share * (towards[0] - at[0]), at[1] + share * (towards[1] - at[1])
+        every = bands_at(place, floor, waterline, where, demand, between=between, openings=openings)
+        return min(every, key=lambda b: max(b.low - outlet[2], outlet[2] - b.high, 0.0), default=None)
+
+    inboard = _first(band, CLOSE / max(math.dist(at, towards), CLOSE))
+    if inboard is not None:
+        moved = (*inboard.at, min(max(outlet[2], inboard.low), inboard.high))
+        found.append(Shift(way="outlet inboard", outlet=moved, floor=floor, outlet_moved=math.dist(outlet, moved),
+                           floor_moved=0.0))
+    return tuple(found)
+
+
+def _first(band: Callable[[float], Band | None], close: float) -> Band | None:
+    """The first band over shares from 0 to 1, closed in on to a share of `close`; None when no step has one."""
+    there = next((k for k in range(STEPS + 1) if band(k / STEPS) is not None), None)
+    if there is None:
+        return None
+    low, high = max(there - 1, 0) / STEPS, there / STEPS
+    while high - low > close:
+        half = (low + high) / 2
+        low, high = (half, high) if band(half) is None else (low, half)
+    return band(high)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from moldplan.attitude import AttitudeBox, AttitudeError, Waterline
 from moldplan.check.fall_leg import worst_leg
-from moldplan.check.outlet_place import Demand, bands_at, least_floor, least_outlet, outlets_that_work
+from moldplan.check.outlet_place import Demand, bands_at, least_floor, least_outlet, outlets_that_work, shifts
 
 WATER = Waterline(height=-380, at_x=2600)
 AFLOAT = AttitudeBox(heel=(-12, 12), trim=(-2, 4))
@@ -100,6 +100,46 @@ def test_along_a_hull_what_works_is_what_brute_force_finds():
     places = [(2000 * k / 14, 600.0) for k in range(14)]
     for at in (p for p in places if not any(math.dist(p, q) < 1 for q in there)):
         assert not any(works((*at, z), floor, Demand(at_rest=75, fall=0.5)) for z in np.linspace(-400, -100, 61))
+
+
+@given(st.floats(-500, 500), st.floats(300, 700), st.floats(-450, 0), st.floats(-300, 300))
+@settings(max_examples=12, deadline=None)
+def test_every_shift_works_by_brute_force_and_a_lesser_one_does_not(x, y, z, level):
+    demand, window = Demand(at_rest=75, fall=0.5, apart=300), ((500, 700, -200), (900, 720, 100))
+    floor = (300.0, 150.0, level)
+    ways = {s.way: s for s in shifts((x, y, z), floor, WATER, AFLOAT, demand, openings=[window])}
+    boxes = [window]
+    if not ways:
+        assert works((x, y, z), floor, replaced(demand, -0.02), boxes)
+        return
+    up = ways["outlet and floor up"]
+    assert works(up.outlet, up.floor, replaced(demand, -0.02), boxes)
+    assert up.outlet[:2] == (x, y) and up.floor_moved >= 0 and up.outlet_moved >= 0
+    if up.floor_moved > 1:
+        assert not works(up.outlet, (*up.floor[:2], up.floor[2] - 1), demand, boxes)
+    if up.outlet_moved > 1:
+        assert not works((x, y, up.outlet[2] - 1), up.floor, demand, boxes)
+    inboard = ways.get("outlet inboard")
+    if inboard:
+        assert works(inboard.outlet, floor, replaced(demand, -0.02), boxes)
+
+
+def replaced(demand, ease):
+    """Demands eased by a hair of rounding and of the grid: fall [deg], clearances [mm]."""
+    return Demand(at_rest=demand.at_rest + ease, in_box=demand.in_box + ease, fall=demand.fall + ease / 10,
+                  under_floor=demand.under_floor + ease, apart=demand.apart + ease)
+
+
+def test_an_outlet_comes_inboard_no_further_than_it_must():
+    """Abreast of the pivot, 12 deg of heel, floor 240 over the water on the centreline: hose and water both take
+    y tan 12 from the height, so that the two meet where 2 y tan 12 = 240, at 564.6 mm."""
+    box = AttitudeBox(heel=(-12, 12), trim=(0, 0))
+    water, floor = Waterline(height=0, at_x=0), (0, 0, 240)
+    up, inboard = shifts((0, 700, 100), floor, water, box, Demand())
+    tan = math.tan(math.radians(12))
+    assert inboard.outlet == pytest.approx((0, 120 / tan, 120), abs=0.02)
+    assert (up.outlet[2], up.floor[2]) == pytest.approx((700 * tan, 1400 * tan))
+    assert shifts((0, 500, 120), floor, water, box, Demand()) == ()
 
 
 @pytest.mark.parametrize("wrong", [
