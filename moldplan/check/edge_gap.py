@@ -6,7 +6,8 @@ Not here whether the lid lies flush (section.py).
 
 F-faces lie a coat outside the bare ones on both sides of a gap, so that a distance between bare faces is two coats
 more than between painted ones. The swing is the lid's free edge turned about the hinge's axis, all its corners against
-the wall and the rim in a plane square to that axis; round the lid's own corners the wall recedes.
+the wall and the rim in a plane square to that axis; round the lid's own corners the wall recedes. Where the frame's
+flange lies under the sole, what the lid faces down to there is the edge of the sole's own cut-out.
 """
 
 from __future__ import annotations
@@ -15,18 +16,20 @@ import math
 from typing import TYPE_CHECKING
 
 from moldplan.check.gap import least
-from moldplan.check.hatch_spot import WAYS, HatchSpot
+from moldplan.check.hatch_spot import WAYS, HatchSpot, Wall
 from moldplan.check.limits import bound
 from moldplan.check.spot import grown
 from moldplan.finding import Edit, Finding, Move
 
 if TYPE_CHECKING:
+    import cadquery as cq
     import numpy as np
 
 OPPOSITE = {"forward": "aft", "aft": "forward", "port": "starboard", "starboard": "port"}
-TURNS = 4500  # positions of a lid looked at from closed to upright; the least gap is then right to 1e-4 mm
+TURNS = (1800, 60, 60)  # positions of a lid looked at from closed to upright, then about the one with the least gap:
+# the last are so near to each other that the edge moves out by under 1e-4 mm between them, at a knuckle of 60 mm too
 LIP_ROLES = ("floor", "inner root", "outer root", "inner wall")
-EDGE_POINTS = 24  # along a rim's rounding
+EDGE_POINTS = 120  # along a rim's rounding of 3 mm; chords are then within 1e-4 mm of it
 
 
 def edge_gaps(spot: HatchSpot) -> list[Finding]:
@@ -38,18 +41,41 @@ def _wider(spot: HatchSpot, short: float) -> tuple[Move, ...]:
     return grown("a gap of {to} mm all round", (*spot.path, "lid", "gap"), spot.place.hatch.lid.gap, short)
 
 
+def sole_edge(spot: HatchSpot) -> tuple[cq.Face, ...]:
+    """Faces of the sole's own cut-out that a lid lies in: none where a rebated frame lines it."""
+    if spot.place.hatch.bond_flange.lies == "rebated":
+        return ()
+    return spot.assembly.body(spot.sole.part).faces(f"{spot.path[-1]} edge")
+
+
+def walls_at(spot: HatchSpot, level: float) -> dict[str, Wall]:
+    """What a lid faces on each side at a level (z): the gutter's outer wall, or the sole's own edge above a frame that
+    lies under it."""
+    if level < -spot.place.start or not sole_edge(spot):
+        return spot.outer
+    return spot.walls(spot.assembly.body(spot.sole.part), f"{spot.path[-1]} edge", outward=False)
+
+
+def gap_at(spot: HatchSpot, level: float, *, painted: bool) -> tuple[float, str]:
+    """Least level gap between the lid and what it faces, over the four sides, at a level (z) [mm], and its side."""
+    coat, walls = spot.paint if painted else 0.0, walls_at(spot, level)
+    gaps = {side: walls[side].off(level, coat) - spot.lid_edge[side].off(level, coat) for side in WAYS}
+    side = min(gaps, key=lambda s: gaps[s])
+    return gaps[side], side
+
+
 def _on(spot: HatchSpot, side: str, level: float) -> dict[str, float]:
     """The edge of the rebate on a side, at a level."""
     axis, sign = WAYS[side]
     point = [0.0, 0.0, level]
-    point[axis] = sign * spot.outer[side].off(level, spot.paint)
+    point[axis] = sign * walls_at(spot, level)[side].off(level, spot.paint)
     return spot.at((point[0], point[1], point[2]))
 
 
 def bare(spot: HatchSpot) -> Finding:
     """The gap before paint: what the coats of both faces take, and the least gap besides."""
     limit = bound("edge-gap", spot.spec)
-    measured, side = spot.edge_gap(spot.lid_top - spot.paint, painted=False)
+    measured, side = gap_at(spot, spot.lid_top - spot.paint, painted=False)
     left = measured - 2 * spot.paint
     note = (f"{measured:.1f} mm before paint on the {side} side; a coat of {spot.paint:.1f} mm on each face leaves "
             f"{left:.1f} mm")
@@ -58,9 +84,9 @@ def bare(spot: HatchSpot) -> Finding:
 
 
 def anywhere(spot: HatchSpot) -> Finding:
-    """The least painted gap between the lid's edge and the gutter's outer wall anywhere, square to the faces."""
+    """The least painted gap between the lid's edge and what it faces anywhere, square to the faces."""
     limit = bound("edge-gap", spot.spec)
-    found = least(spot.lid.faces("side"), spot.molding.faces("outer wall"))
+    found = least(spot.lid.faces("side"), (*spot.molding.faces("outer wall"), *sole_edge(spot)))
     measured = found.size - 2 * spot.paint
     return limit.finding(check="gap", part=spot.name, what="gap", measured=measured, path=(*spot.path, "lid", "gap"),
                          at=found.middle, note=f"{measured:.1f} mm painted, at its narrowest all round the closed lid",
@@ -70,7 +96,7 @@ def anywhere(spot: HatchSpot) -> Finding:
 def widest(spot: HatchSpot) -> Finding:
     """The painted gap at the surface against a toe."""
     limit = bound("edge-gap-wide", spot.spec)
-    measured, side = spot.edge_gap(spot.lid_top, painted=True)
+    measured, side = gap_at(spot, spot.lid_top, painted=True)
     return limit.finding(check="gap", part=spot.name, what="gap at the top", measured=measured,
                          path=(*spot.path, "lid", "gap"), at=_on(spot, side, spot.lid_top),
                          note=f"{measured:.1f} mm painted, level with the sole",
@@ -80,8 +106,8 @@ def widest(spot: HatchSpot) -> Finding:
 def underside(spot: HatchSpot) -> Finding:
     """The painted gap at the lid's underside, which the drafts of wall and lid make."""
     limit = bound("edge-gap", spot.spec)
-    measured, side = spot.edge_gap(spot.lid_under, painted=True)
-    wall, edge = spot.outer[side].draft, spot.lid_edge[side].draft
+    measured, side = gap_at(spot, spot.lid_under, painted=True)
+    wall, edge = walls_at(spot, spot.lid_under)[side].draft, spot.lid_edge[side].draft
     note = (f"{measured:.1f} mm painted at the lid's underside, its edge drafted {edge:.1f} deg against a wall of "
             f"{wall:.1f} deg")
     short = limit.short(measured)
@@ -125,13 +151,21 @@ def swung(spot: HatchSpot, free: str) -> tuple[float, float, float]:
     edge = np.array([(sign * p[axis], p[2]) for face in spot.lid.faces("side") if _looks(spot, face, axis, sign)
                      for p in (spot.own(v.toTuple()) for v in face.Vertices())])
     wall = _profile(spot, free)
-    turns = np.radians(np.linspace(0.0, 90.0, TURNS + 1))[:, None]
     u, v = edge[:, 0] - foot, edge[:, 1] - height
-    out = foot + u * np.cos(turns) - v * np.sin(turns)
-    up = height + u * np.sin(turns) + v * np.cos(turns)
-    gaps = _off(np.stack([out, up], axis=-1), wall)
-    at = np.unravel_index(np.argmin(gaps), gaps.shape)
-    return float(gaps[at]) - 2 * spot.paint, float(np.degrees(turns[at[0], 0])), float(np.hypot(u, v).max())
+
+    def gaps(turns: np.ndarray) -> np.ndarray:
+        turned = turns[:, None]
+        out = foot + u * np.cos(turned) - v * np.sin(turned)
+        up = height + u * np.sin(turned) + v * np.cos(turned)
+        return _off(np.stack([out, up], axis=-1), wall).min(axis=1)
+
+    low, high = 0.0, math.pi / 2
+    for count in TURNS:
+        turns = np.linspace(low, high, count + 1)
+        found = gaps(turns)
+        k = int(np.argmin(found))
+        low, high = turns[max(k - 1, 0)], turns[min(k + 1, count)]
+    return float(found[k]) - 2 * spot.paint, float(np.degrees(turns[k])), float(np.hypot(u, v).max())
 
 
 def _looks(spot: HatchSpot, face: object, axis: int, sign: float) -> bool:
@@ -142,17 +176,17 @@ def _looks(spot: HatchSpot, face: object, axis: int, sign: float) -> bool:
 
 
 def _profile(spot: HatchSpot, side: str) -> np.ndarray:
-    """The bare outer wall and its rim on one side, lowest first: (out, z), (n, 2)."""
+    """The bare outer wall and its rim on one side, and the sole's edge over them, lowest first: (out, z), (n, 2)."""
     import numpy as np
 
     axis, sign = WAYS[side]
     points = []
-    for role in ("outer wall", "rim"):
-        for face in spot.molding.shaped.roles.get(role, ()):
-            point, normal = spot.seen(face)
-            if normal[axis] * sign < 0 and abs(normal[1 - axis]) < 1e-7 and point[axis] * sign > 0:
-                points += [spot.own(p.toTuple()) for e in face.Edges()
-                           for p in e.positions([k / EDGE_POINTS for k in range(EDGE_POINTS + 1)])]
+    faces = [face for role in ("outer wall", "rim") for face in spot.molding.shaped.roles.get(role, ())]
+    for face in (*faces, *sole_edge(spot)):
+        point, normal = spot.seen(face)
+        if normal[axis] * sign < 0 and abs(normal[1 - axis]) < 1e-7 and point[axis] * sign > 0:
+            points += [spot.own(p.toTuple()) for e in face.Edges()
+                       for p in e.positions([k / EDGE_POINTS for k in range(EDGE_POINTS + 1)])]
     found = np.unique(np.round([(p[2], sign * p[axis]) for p in points], 7), axis=0)[:, ::-1]
     # a falling gutter's wall has its foot at many heights, all on one straight line
     a, b, c = found[:-2], found[1:-1], found[2:]
