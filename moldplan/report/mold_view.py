@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 WAY: Vector = (-0.55, -0.62, 0.56)  # towards the eye, in the mold's own axes
 STEP = 0.32  # of the mold's length, by which each group is lifted above the one below
-SCREWS = 175.0  # mm between screws, common practice, no source (150 to 200)
 COLUMNS = (Column("no", 10, "end"), Column("out", 11, "end"), Column("piece", 48), Column("leaves", 27),
            Column("height over the table at [mm]", 66), Column("screws", 18, "end"))  # fmt: skip
 HEADING = "Pieces, in the order they are set up; out: the order they leave in"
@@ -121,15 +120,16 @@ def _row(number: int, leaves: int, body: Body, place: HatchPlace) -> list[str]:
     words = next((note for note in body.notes if note.startswith("height over")), "")
     heights = words.partition(": ")[2].partition(";")[0]
     name = _short(body, place)
-    box = body.solid.BoundingBox()
-    long = max(box.xmax - box.xmin, box.ymax - box.ymin)
-    screws = "" if name.endswith(("table", "disc")) else plain(max(math.ceil(long / SCREWS), 2), 0)
+    count = len(place.screws.get(body.name, ()))
+    screws = plain(count, 0) if count else ""
     how = "sideways" if name in OUTWARD else "straight off" if name == "table" else "straight out"
     return [plain(number, 0), plain(leaves, 0), name, how, heights, screws]
 
 
 def _told(place: HatchPlace) -> list[str]:
     """What the drawing cannot show."""
-    return ["Screws from behind, through the table; none under a face that the laminate would trap.",
+    behind = ("through the bores in the table's back" if any(n.endswith(" table") for n in place.mold) else
+              "through the sole's core")  # fmt: skip
+    return [f"Screws from behind, {behind}: no head lies where laminate covers it.",
             "Out 1 leaves first. Wax, seal every raw edge, and let the laminate cure before anything is broken out.",
             f"Corner radius medium in the hollow corners: about {plain(place.medium, 0)} mL."]  # fmt: skip

@@ -86,7 +86,8 @@ class HatchPlace:
     flange. Bodies by name: `molding` (roles landing, inner wall, floor, outer wall, flange, their roots and edges, each
     also "under ...", "<drain> bore", "<drain> sump"), `lid`, `lid_core`, `gasket`, `tubes`; `mold`: the mold's pieces
     in the order they are set up (roles "molding ...", "on the table", "against ..."), each made of the `mold_sheets`
-    of its name; `break_out`: the order they leave in, groups together. `paint` lies on the finished faces.
+    of its name; `break_out`: the order they leave in, groups together; `screws`: where each is screwed to the table,
+    in own plan. `paint` lies on the finished faces.
     """
 
     name: str
@@ -108,6 +109,7 @@ class HatchPlace:
     mold: tuple[str, ...]
     mold_sheets: Mapping[str, tuple[str, ...]]
     break_out: tuple[tuple[str, ...], ...]
+    screws: Mapping[str, tuple[tuple[float, float], ...]]
     hinge: tuple[tuple[float, float], tuple[float, float]] | None
     medium: float  # corner radius medium [mL]
 

@@ -296,7 +296,7 @@ def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tup
     ]
     tubes = [body(f"{drain} spigot", "tube", tube) for drain, tube in made.tubes.items()]
     bodies += [*_lid_sheets(brief, full, path, one, closed.core, at, made.levels, lid_build), *tubes]
-    pieces, sheets = mold_bodies(full, path, one, made, at, build, brief.stocks[one.mold_stock], start=start)
+    pieces, sheets, screws = mold_bodies(full, path, one, made, at, build, brief.stocks[one.mold_stock], start=start)
     place = HatchPlace(
         name=full,
         path=path,
@@ -317,6 +317,7 @@ def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tup
         mold=tuple(p.name for p in pieces),
         mold_sheets={n: tuple(s.name for s in own) for n, own in sheets.items()},
         break_out=break_out(pieces),
+        screws=screws,
         hinge=closed.hinge,
         medium=molds.medium_volume(one, made.runs.ring),
     )

@@ -12,10 +12,12 @@ A strip's height follows the gutter's floor: it is tapered along its length. The
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from moldplan.shape import screws
 from moldplan.shape.body import Frame as Axes
-from moldplan.shape.body import Shaped, block
+from moldplan.shape.body import Shaped, block, levels_of
 from moldplan.shape.face_line import moved
 from moldplan.shape.hatch import (
     EDGE,
@@ -29,7 +31,7 @@ from moldplan.shape.hatch import (
     table_level,
 )
 from moldplan.shape.lid import rounded_plate
-from moldplan.shape.ring import Ring, Section, sweep
+from moldplan.shape.ring import Plane2, Ring, Section, sweep
 from moldplan.shape.seat import Build
 from moldplan.spec.sole import Hatch
 
@@ -50,12 +52,14 @@ SIDES = (
 @dataclass(frozen=True, kw_only=True)
 class MoldPiece:
     """One piece of a mold, in the hatch's own axes. `heights`: of a strip over the table at its two ends, and where its
-    floor turns between, along its length [(place, height)]."""
+    floor turns between, along its length [(place, height)]. `screws`: where it is screwed to the table, in plan."""
 
     name: str
     role: str  # table, fence, centre block, strip
     shaped: Shaped
     heights: tuple[tuple[float, float], ...] = ()
+    screws: tuple[Plane2, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float) -> list[MoldPiece]:
@@ -66,15 +70,16 @@ def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float)
     def at(s: float) -> Section:
         return channel(hatch, made, build, way.level(s), start=start, by=build.paint)
 
+    middle = sum(line.start[0] + line.end[0] for line in at(0.0) if line.role == "on the table") / 2
     spans = [(marks[-2], marks[-1] + marks[1]), *zip(marks[1:-2], marks[2:-1], strict=True)]
     for name, (low, high) in zip(SIDES, spans, strict=True):
         kinks = [k + n * ring.whole for k in way.kinks for n in (0, 1) if low < k + n * ring.whole < high]
         heights = tuple((place - low, way.level(place) - start) for place in (low, *sorted(kinks), high))
-        found.append(
-            MoldPiece(
-                name=name, role="strip", heights=heights, shaped=sweep(ring, at, breaks=way.kinks, span=(low, high))
-            )
-        )
+        # a corner is shorter or longer under its strip's middle than on the way
+        scale = (ring.radius + middle) / (ring.radius + ring.off) if "corner" in name else 1.0
+        spots = tuple(ring.place(low + s / scale, (middle, 0.0))[:2] for s in screws.along((high - low) * scale))
+        shaped = sweep(ring, at, breaks=way.kinks, span=(low, high))
+        found.append(MoldPiece(name=name, role="strip", heights=heights, shaped=shaped, screws=spots))
     return found
 
 
@@ -104,6 +109,7 @@ def centre_block(hatch: Hatch, made: Levels, build: Build, *, start: float) -> M
         length + 2 * out, width + 2 * out, hatch.corner_radius + out, (level, -table_level(start, build))
     )
     body = body.renamed({"underside": "molding landing", "top": "on the table", "side": "against the strips"})
+    spots = screws.grid(length + 2 * out, width + 2 * out, hatch.corner_radius + out)
     if hatch.upstand:
         inner = face[1][0]
         hollow = rounded_plate(
@@ -118,15 +124,26 @@ def centre_block(hatch: Hatch, made: Levels, build: Build, *, start: float) -> M
         edges = [e for f in body.faces("molding landing") for e in f.Edges()
                  if any(e.isSame(g) for u in upstand for g in u.Edges())]
         body = body.rounded(edges, bent[1], "molding upstand root")
-    return MoldPiece(name="centre block", role="centre block", shaped=body)
+        lean = (-table_level(start, build) - level) * math.tan(math.radians(hatch.gutter.draft))
+        middle = (out + inner - lean) / 2
+        way = Ring(length=length, width=width, radius=hatch.corner_radius, off=middle)
+        spots = screws.round_about(way.whole, lambda s: way.place(s, (middle, 0.0))[:2])
+    return MoldPiece(name="centre block", role="centre block", shaped=body, screws=spots)
 
 
-def table(hatch: Hatch, *, start: float, build: Build, thickness: float) -> MoldPiece:
-    """The board everything stands on, as a rectangle."""
+def table(hatch: Hatch, pieces: Sequence[MoldPiece], *, start: float, build: Build, thickness: float) -> MoldPiece:
+    """The board everything stands on, as a rectangle, bored from its back for the screws of what stands on it."""
     length, width = (size + 2 * (offsets(hatch).flange + MARGIN + thickness) for size in hatch.clear_opening)
+    low = -table_level(start, build)
     face = block(length, width, thickness).renamed({"underside": "molding flange", "top": "back"})
+    face = face.moved(Axes((-length / 2, -width / 2, low)))
+    places = [spot for piece in pieces for spot in piece.screws]
+    least = min(low - levels_of(piece.shaped.solid)[0] for piece in pieces if piece.screws)
     return MoldPiece(
-        name="table", role="table", shaped=face.moved(Axes((-length / 2, -width / 2, -table_level(start, build))))
+        name="table",
+        role="table",
+        shaped=screws.bored(face, places, back=low + thickness, thickness=thickness),
+        notes=(screws.said(len(places), thickness=thickness, least=least),),
     )
 
 
@@ -142,11 +159,11 @@ def fences(hatch: Hatch, *, start: float, build: Build, thickness: float) -> lis
         ("port fence", (length, thickness), (-length / 2, width / 2)),
         ("starboard fence", (length, thickness), (-length / 2, -width / 2 - thickness)),
     ):
-        found.append(
-            MoldPiece(
-                name=name, role="fence", shaped=block(size[0], size[1], thickness).moved(Axes((at[0], at[1], low)))
-            )
-        )
+        long = 0 if size[0] > size[1] else 1
+        middle = (at[0] + size[0] / 2, at[1] + size[1] / 2)
+        spots = tuple((at[0] + s, middle[1]) if long == 0 else (middle[0], at[1] + s) for s in screws.along(size[long]))
+        shaped = block(size[0], size[1], thickness).moved(Axes((at[0], at[1], low)))
+        found.append(MoldPiece(name=name, role="fence", shaped=shaped, screws=spots))
     return found
 
 

@@ -16,6 +16,7 @@ from moldplan.material.stock import Stock, stack
 from moldplan.shape import hatch as frames
 from moldplan.shape import mold as molds
 from moldplan.shape.body import Body, Frame, levels_of, split_level
+from moldplan.shape.ring import Plane2
 from moldplan.shape.seat import Build
 from moldplan.shape.stack import Lift, lifts
 from moldplan.spec.sole import Hatch
@@ -25,22 +26,19 @@ THINNEST = 3.0  # mm: a mold's lift thinner than that is no sheet but filler und
 
 def mold_bodies(
     full: str, path: Path, one: Hatch, made: frames.FrameMade, at: Frame, build: Build, stock: Stock, *, start: float
-) -> tuple[list[Body], dict[str, list[Body]]]:
-    """The mold's pieces, and the sheets each is built up of, from the table's face on."""
+) -> tuple[list[Body], dict[str, list[Body]], dict[str, tuple[Plane2, ...]]]:
+    """The mold's pieces, the sheets each is built up of, from the table's face on, and where each is screwed to it."""
     pieces = [
         *molds.strips(one, made.levels, made.runs, build, start=start),
         *molds.sump_discs(one, made.levels, made.runs, build, start=start),
         molds.centre_block(one, made.levels, build, start=start),
     ]
     if one.mold == "frame":
-        pieces = [
-            molds.table(one, start=start, build=build, thickness=stock.true_thickness),
-            *pieces,
-            *molds.fences(one, start=start, build=build, thickness=stock.true_thickness),
-        ]
+        pieces += molds.fences(one, start=start, build=build, thickness=stock.true_thickness)
+        pieces.insert(0, molds.table(one, pieces, start=start, build=build, thickness=stock.true_thickness))
     else:
         pieces = pieces[:-1]
-    bodies, sheets = [], {}
+    bodies, sheets, screws = [], {}, {}
     for piece in pieces:
         name = f"{full} {piece.name}"
         notes = (_height_words(piece),) if piece.heights else ()
@@ -53,11 +51,12 @@ def mold_bodies(
                 path=path,
                 frame=at,
                 density=stock.density,
-                notes=notes,
+                notes=(*notes, *piece.notes),
             )
         )
         sheets[name] = _sheets(name, full, path, one, piece, at, stock, frames.table_level(start, build), notes)
-    return bodies, sheets
+        screws[name] = piece.screws
+    return bodies, sheets, screws
 
 
 def _height_words(piece: molds.MoldPiece) -> str:
@@ -101,7 +100,8 @@ def _sheets(
 
     def told(k: int, top: float) -> tuple[str, ...]:
         """Which sheet it is; where the floor's line reaches into it, that line."""
-        said = [f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ())]
+        said = [f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ()),
+                *piece.notes]
         if k == len(made) and filled > 0.05:
             said.append(f"the last {filled:.1f} mm over it are built up with filler")
         return tuple(said)

@@ -4,7 +4,9 @@ Expected values: what a builder finds on the bench (a piece under another cannot
 """
 
 import json
+import math
 from dataclasses import replace
+from math import dist
 
 import pytest
 
@@ -80,3 +82,78 @@ def test_where_no_order_works_it_says_what_was_tried(spot):
     assert found.cure.text.startswith("none found")
     assert "fence" in found.cure.tried[0] and "at once: held" in found.cure.tried[-1]
     assert found.cure.edits == ()
+
+
+def plan_of(spot, name):
+    """Outline of a piece's foot on the table in the hatch's own plan: its faces there, edges in chords of 0.05 mm."""
+    from shapely import union_all
+    from shapely.geometry import Polygon
+
+    body = spot.assembly.body(name)
+    faces = [f for f in body.solid.Faces() if abs(spot.own(f.Center().toTuple())[2] + spot.place.start + spot.paint)
+             < 1e-4 and abs(abs(spot.seen(f)[1][2]) - 1) < 1e-6]
+
+    def ring(wire):
+        points = []
+        for edge in wire.Edges():
+            steps = 1 if edge.geomType() == "LINE" else 64
+            points.append([spot.own(edge.positionAt(k / steps).toTuple())[:2] for k in range(steps + 1)])
+        chain = points.pop(0)
+        while points:
+            end = chain[-1]
+            piece = min(points, key=lambda run, end=end: min(dist(end, run[0]), dist(end, run[-1])))
+            points.remove(piece)
+            chain += piece if dist(chain[-1], piece[0]) < dist(chain[-1], piece[-1]) else piece[::-1]
+        return chain
+
+    return union_all([Polygon(ring(f.outerWire()), [ring(w) for w in f.innerWires()]).buffer(1e-4) for f in faces])
+
+
+def test_screws_stand_in_their_pieces_at_their_spacing_clear_of_edges(spot):
+    from shapely.geometry import MultiPoint, Point
+
+    places = spot.place.screws
+    assert [n for n in spot.place.mold if not places[n]] == [spot.name + " table", spot.name + " a sump disc"]
+    for name, own in places.items():
+        if not own:
+            continue
+        foot = plan_of(spot, name)
+        long = max(b - a for a, b in zip(foot.bounds[:2], foot.bounds[2:], strict=True))
+        for place in own:
+            assert foot.contains(Point(place)), name
+            # 18 mm battens take a screw in their middle; strips and the block's ring are 28 mm wide and more
+            assert foot.exterior.distance(Point(place)) >= (9 if "fence" in name else 12) - 0.01, name
+        # from any place of the piece it is not further to a screw than half a spacing along, and the room beside it
+        rim = MultiPoint([foot.exterior.interpolate(k, normalized=True) for k in [i / 200 for i in range(200)]])
+        assert max(p.distance(MultiPoint(own)) for p in rim.geoms) <= math.hypot(175 / 2, 40), name
+        assert long <= 60 or len(own) >= 2, name
+
+
+def test_the_tables_bores_are_the_screws_of_all_pieces(made, spot):
+    from moldplan.cut.cutting import flatten
+
+    resolved, assembly = made
+    (table,) = [p for p in flatten(assembly, resolved.stocks, resolved.spec.cutter).pieces if "h table" in p.body]
+    assert len(table.outline.bores) == sum(map(len, spot.place.screws.values())) > 30
+    assert {(round(loop.circle[2], 6), depth) for loop, depth in table.outline.bores} == {(5, 4)}
+    assert any(note.startswith(f"{len(table.outline.bores)} screws") for note in table.notes)
+    # their pattern is that of the positions, whichever way up the table lies: all distances from the table's middle
+    size = [max(v[k] for v in table.outline.outer.vertices) + min(v[k] for v in table.outline.outer.vertices)
+            for k in (0, 1)]
+    far = sorted(math.hypot(c[0] - size[0] / 2, c[1] - size[1] / 2) for loop, _ in table.outline.bores
+                 for c in [loop.circle])
+    want = sorted(math.hypot(x, y) for own in spot.place.screws.values() for x, y in own)
+    assert far == pytest.approx(want, abs=1e-6)
+
+
+@pytest.mark.parametrize(("size", "rows"), [((450, 430, 65), (4, 4)), ((900, 300, 65), (6, 3)), ((60, 60, 5), (2, 2))])
+def test_a_large_block_is_screwed_in_rows_both_ways(size, rows):
+    from moldplan.shape.screws import grid
+
+    found = grid(*size)
+    assert (len({x for x, _ in found}), len({y for _, y in found})) == rows
+    assert len(found) == rows[0] * rows[1]
+    for k in (0, 1):
+        lines = sorted({p[k] for p in found})
+        assert max(b - a for a, b in zip(lines, lines[1:], strict=False)) <= 175
+        assert size[k] / 2 - max(lines) >= 25 - 1e-9
