@@ -1,7 +1,7 @@
 """Does a hatch's mold let go, stand in whole sheets, and make the part that was drawn?
 
 In       a HatchSpot.
-Out      findings "draft", "break-out", "block height", "mold match".
+Out      findings "draft", "break-out", "block height", "mold match", "mold match round corners".
 Not here the seat's inserts (draft.py, tower.py).
 
 The part is lifted off its mold away from the table; what stays in it is broken out towards the table. Both are the same
@@ -11,7 +11,7 @@ way seen from either: n is the outward normal of the tool's molding face, d the 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 MEDIUM = 5.0  # mm from a hollow corner, where corner radius medium stands
+EVERY = 5  # of a face's places one in so many is looked at: with 4 across, both ways are walked through
 STEP = 0.5  # deg, the rounding of a draft in a shop
 STEEP = ("molding inner wall", "molding outer wall", "molding upstand", "molding sump")
 WALLS = ("inner wall", "outer wall", "floor", "inner root", "outer root")
@@ -35,7 +36,7 @@ WALLS = ("inner wall", "outer wall", "floor", "inner root", "outer root")
 
 def mold_release(spot: HatchSpot) -> list[Finding]:
     """All of one hatch's mold."""
-    return [draft(spot), break_out(spot), *block_height(spot), match(spot)]
+    return [draft(spot), break_out(spot), *block_height(spot), *match(spot)]
 
 
 def _steep(tool: Body) -> list[tuple[str, cq.Face]]:
@@ -150,31 +151,65 @@ def block_height(spot: HatchSpot) -> list[Finding]:
                           at=spot.at((0.0, 0.0, -spot.landing)), tolerance=1e-6, note=note, moves=tuple(moves))]
 
 
-def match(spot: HatchSpot) -> Finding:
-    """Greatest distance between the strips' molding faces and the faces they make, on straight runs."""
+def match(spot: HatchSpot) -> list[Finding]:
+    """Greatest distance between the strips' molding faces and the faces they make: on straight runs, round corners."""
+    found = []
+    for what, words, limit in (("mold match", " side", "mold-match"),
+                               ("mold match round corners", " corner", "mold-match-corner")):
+        worst, where, seen = _apart(spot, words)
+        at = {} if where is None else dict(zip("xyz", (round(c, 1) for c in where), strict=True))
+        note = f"strips against the molding at {seen} places {'on the runs' if words == ' side' else 'round corners'}"
+        if words == " corner":
+            off = _off_round(spot)
+            worst = max(worst, off)
+            near = f"{math.ceil(off * 1000) / 1000:g} mm"
+            note += f", where their walls stand within {near} of the runs' walls carried round"
+        note += "; the hollow corners of corner radius medium and the places of drains left out"
+        found.append(bound(limit, spot.spec).finding(check="mold", part=spot.name, what=what, measured=worst,
+                                                     path=(*spot.path, "mold"), at=at, note=note))
+    return found
+
+
+def _apart(spot: HatchSpot, words: str) -> tuple[float, Vector | None, int]:
+    """Greatest distance of the strips called so from the molding, where, and at how many places it was looked."""
     import cadquery as cq
 
-    limit, worst, where, seen = bound("mold-match", spot.spec), 0.0, None, 0
-    holes = [_drained(spot, name) for name in spot.place.hatch.drains]
+    worst, where, seen = 0.0, None, 0
     made = {role: cq.Compound.makeCompound(list(spot.molding.faces(role))) for role in WALLS}
+    for point, role in _molding_points(spot, words, WALLS):
+        seen += 1
+        off = cq.Vertex.makeVertex(*point).distance(made[role])
+        if off > worst:
+            worst, where = off, point
+    return worst, where, seen
+
+
+def _molding_points(spot: HatchSpot, words: str, roles: Sequence[str]) -> Iterator[tuple[Vector, str]]:
+    """Places on the molding faces of the strips called so, clear of corner radius medium and of drains."""
+    holes = [_drained(spot, name) for name in spot.place.hatch.drains]
     for tool in spot.tools:
-        if not tool.name.endswith(" side"):
+        if not tool.name.endswith(words):
             continue
-        for role in WALLS:
+        for role in roles:
+            hollow = spot.landing if role.startswith("inner") else spot.place.start
             for face in tool.shaped.roles.get(f"molding {role}", ()):
-                for point, _ in spread(face)[::4]:
+                for point, _ in spread(face)[::EVERY]:
                     own = spot.own(point)
-                    hollow = spot.landing if role.startswith("inner") else spot.place.start
-                    if own[2] > -hollow - MEDIUM or any(math.dist(own[:2], h[:2]) < reach for h, reach in holes):
-                        continue
-                    seen += 1
-                    off = cq.Vertex.makeVertex(*point).distance(made[role])
-                    if off > worst:
-                        worst, where = off, point
-    at = {} if where is None else dict(zip("xyz", (round(c, 1) for c in where), strict=True))
-    return limit.finding(check="mold", part=spot.name, what="mold match", measured=worst, path=(*spot.path, "mold"),
-                         at=at, note=f"strips against the molding at {seen} places on the runs; the hollow corners of "
-                                     "corner radius medium and the places of drains left out")
+                    if own[2] <= -hollow - MEDIUM and all(math.dist(own[:2], h[:2]) >= reach for h, reach in holes):
+                        yield point, role
+
+
+def _off_round(spot: HatchSpot) -> float:
+    """How far the corners' walls stand off the round that joins the straight walls: at each level its middle is that
+    of the opening's corner, its radius what the straight wall has there [mm]."""
+    middle, worst = spot.opening.inner, 0.0
+    for point, role in _molding_points(spot, " corner", ("inner wall", "outer wall")):
+        x, y, z = spot.own(point)
+        wall = (spot.inner if role == "inner wall" else spot.outer)["forward"]
+        radius = wall.off(z) - middle[0]
+        off = abs(math.hypot(abs(x) - middle[0], abs(y) - middle[1]) - radius)
+        worst = max(worst, off * math.cos(math.radians(wall.draft)))
+    return worst
 
 
 def _drained(spot: HatchSpot, name: str) -> tuple[Vector, float]:

@@ -15,6 +15,7 @@ from moldplan.check import mold_release
 from moldplan.check.hatch_spot import spots
 from moldplan.cure.search import cures
 from moldplan.shape.assemble import assemble
+from moldplan.shape.body import Frame
 from moldplan.shape.choose import resolve
 from moldplan.spec.load import read_text
 
@@ -157,3 +158,21 @@ def test_a_large_block_is_screwed_in_rows_both_ways(size, rows):
         lines = sorted({p[k] for p in found})
         assert max(b - a for a, b in zip(lines, lines[1:], strict=False)) <= 175
         assert size[k] / 2 - max(lines) >= 25 - 1e-9
+
+
+@pytest.mark.parametrize(("move", "least", "most"), [((0, 0, 0.2), 0.199, 0.201), ((0.2, 0, 0), 0.1, 0.2)])
+def test_a_corner_strip_that_stands_off_is_seen_by_the_millimetre(spot, move, least, most):
+    name = next(n for n in spot.place.mold if n.endswith("aft port corner"))
+    strip = spot.assembly.body(name)
+    bodies = {**spot.assembly.bodies, name: replace(strip, shaped=strip.shaped.moved(Frame(move)))}
+    runs, corners = mold_release.match(replace(spot, assembly=replace(spot.assembly, bodies=bodies)))
+    assert runs.verdict == "holds"
+    assert corners.verdict == "fails" and least <= corners.measured <= most
+    assert corners.limit == 0.05 and corners.source.how_read == "ours"
+
+
+def test_round_its_corners_the_mold_makes_the_molding(spot):
+    runs, corners = mold_release.match(spot)
+    assert corners.measured < 0.001  # 9 sections of a quarter turn: a polynomial of degree 8 is right to 1e-9 of R
+    assert "within 0.001 mm of the runs' walls carried round" in corners.note
+    assert "on the runs" in runs.note
