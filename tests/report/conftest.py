@@ -71,7 +71,8 @@ def seat_plan(units: str = "mm", title: str = "Galley gas seat") -> SamplePlan:
         }
     )  # fmt: skip
     one, stocks = spec.cradles["seat block"], known(spec)
-    room, walls = locker.room("gas locker", spec.lockers["gas locker"])
+    held = locker.room("gas locker", spec.lockers["gas locker"], core=20)
+    room, walls = held.room, held.bodies[0]
     brief = cradle.Brief(
         name="seat block", cradle=one, cylinders=spec.cylinders, stocks=stocks, build=BUILD, rib_builds={},
         layers={"galley": (Layer(18.2, "board"), Layer(18.2, "board"))}, room=room, wall_core=20,
