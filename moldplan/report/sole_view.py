@@ -42,6 +42,7 @@ from moldplan.report.drawing import (
 from moldplan.report.place import placed
 from moldplan.report.subject import Plan, size
 from moldplan.shape.assembly import HatchPlace, SolePlace
+from moldplan.shape.below import plan_of
 from moldplan.shape.body import DIRECTIONS
 from moldplan.shape.choose_sole import outline_polygon
 
@@ -68,7 +69,7 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     marks: list[Mark] = [polyline([view(*p) for p in _outline(place)], "wide", closed=True)]
     tips: list[tuple[Point, str]] = []
     words: list[list[Text]] = []
-    for name, spots in _below(place):
+    for name, spots in _below(plan, place):
         marks.append(polyline([view(*p) for p in spots], "hidden", closed=True))
         tips.append((_middle([view(*p) for p in spots]), f"{name}, below"))
     for hatch in hatches:
@@ -231,17 +232,10 @@ def _plugs(plan: Plan, place: SolePlace, view: View, tips: list[tuple[Point, str
     return marks
 
 
-def _below(place: SolePlace) -> Iterator[tuple[str, list[Point]]]:
-    """What lies below as its box in plan."""
+def _below(plan: Plan, place: SolePlace) -> Iterator[tuple[str, list[Point]]]:
+    """What lies below, its outline in plan."""
     for name, item in place.sole.below.items():
-        if item.from_ is not None and item.to is not None:
-            (x0, y0, _), (x1, y1, _) = item.from_, item.to
-        else:
-            assert item.base is not None and item.top is not None and item.diameter is not None
-            r = item.diameter / 2
-            x0, x1 = min(item.base[0], item.top[0]) - r, max(item.base[0], item.top[0]) + r
-            y0, y1 = min(item.base[1], item.top[1]) - r, max(item.base[1], item.top[1]) + r
-        yield name, [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+        yield name, plan_of(item, plan.assembly.body(place.below[name]).solid)
 
 
 def _overall(plan: Plan, place: SolePlace, view: View) -> list[Mark]:

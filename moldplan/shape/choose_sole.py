@@ -11,6 +11,7 @@ import math
 from itertools import combinations
 
 from moldplan.errors import Fault, Path, dotted
+from moldplan.shape import below
 from moldplan.shape import hatch as frames
 from moldplan.shape import sump as sumps
 from moldplan.shape.cockpit import SoleBrief
@@ -88,6 +89,7 @@ def _own_side(towards: str, turn: float) -> str:
 def sole_faults(brief: SoleBrief, cutter: Cutter) -> list[Fault]:
     """Everything about one sole that cannot be."""
     found = outline_faults(brief.sole, brief.path)
+    found += [f for n, item in brief.sole.below.items() for f in below.faults(item, (*brief.path, "below", n))]
     if found:
         return found
     for name, one in brief.sole.hatches.items():

@@ -21,13 +21,14 @@ from moldplan.shape import hatch as frames
 from moldplan.shape import lid as lids
 from moldplan.shape import mold as molds
 from moldplan.shape.assembly import HatchPlace, SolePlace
+from moldplan.shape.below import below_solid
 from moldplan.shape.body import Body, Frame, Shaped, rod
 from moldplan.shape.chain import Chain
 from moldplan.shape.drain import DrainPlace, flange_of, of_hatch, of_sole
 from moldplan.shape.kept import Kept
 from moldplan.shape.mold_bodies import break_out, mold_bodies
 from moldplan.shape.seat import Build
-from moldplan.shape.sole import Surface, below_solid, edges_of, plate, surface_of
+from moldplan.shape.sole import Surface, edges_of, plate, surface_of
 from moldplan.shape.stack import lifts
 from moldplan.spec.sole import Hatch, SolePlan
 

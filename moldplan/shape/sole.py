@@ -219,17 +219,3 @@ def _in_line(a: Plan2, m: Plan2, b: Plan2) -> bool:
     """Whether a point lies within 0.001 mm of the line through two others."""
     across = abs((b[0] - a[0]) * (m[1] - a[1]) - (b[1] - a[1]) * (m[0] - a[0]))
     return across < 1e-3 * math.dist(a, b)
-
-
-def below_solid(item: object) -> Shaped:
-    """A thing under the sole as a solid."""
-    from moldplan.spec.sole import Below
-
-    assert isinstance(item, Below)
-    if item.base is not None and item.top is not None and item.diameter is not None:
-        along = tuple(t - b for b, t in zip(item.base, item.top, strict=True))
-        return rod(item.diameter / 2, item.base, along, "side")  # type: ignore[arg-type]
-    assert item.from_ is not None and item.to is not None
-    low = tuple(min(p) for p in zip(item.from_, item.to, strict=True))
-    size = tuple(abs(a - b) for a, b in zip(item.from_, item.to, strict=True))
-    return block(*size).moved(Frame(low))  # type: ignore[arg-type]

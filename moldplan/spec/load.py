@@ -22,6 +22,7 @@ from moldplan.errors import Fault, Path, SpecError, SpecFault, dotted
 from moldplan.finding import Edit
 from moldplan.quantity import QuantityError, Toleranced, plain
 from moldplan.spec import references
+from moldplan.spec.envelope_file import with_envelopes
 from moldplan.spec.fields import Slot, slot
 from moldplan.spec.include import with_includes
 from moldplan.spec.mistakes import first_causes, mark_of, of_error, of_fault, value_at
@@ -38,7 +39,8 @@ class Loaded:
     """A spec that holds by itself, with all that is needed to speak about it.
 
     `data` is plain data after includes; treat it as frozen. `marks` gives the place of every path in it. `sha256` is
-    the digest of the file followed by its includes and then its outline files in the order they were read.
+    the digest of the file followed by its includes, then its outline files, then its STEP files, each in the order they
+    were read.
     """
 
     file: FilePath
@@ -49,13 +51,14 @@ class Loaded:
     sha256: str
     of_the_text: tuple[str, ...] = ()  # those of the cautions that are about the text itself: `edited` keeps them
     outlines: Mapping[str, tuple[dict[str, list[float]], ...]] = field(default_factory=dict)  # corners read from files
+    envelopes: Mapping[str, bytes] = field(default_factory=dict)  # STEP files by the names written
 
 
 def read(path: str | FilePath) -> Loaded:
     """The spec in a file. Raises CallError (no such file) and SpecError (every mistake in it)."""
     file = FilePath(path)
     source = read_source(file, str(path))
-    raw = with_includes(source, str(path)) + with_outlines(source, str(path))
+    raw = with_includes(source, str(path)) + with_outlines(source, str(path)) + with_envelopes(source)
     digest = hashlib.sha256(raw).hexdigest()
     return _judged(source, digest)
 
@@ -64,7 +67,7 @@ def read_text(text: str, shown_as: str) -> Loaded:
     """The spec in a text that is no file yet. Raises SpecError."""
     raw = text.encode()
     source = parsed(raw, FilePath(shown_as), shown_as)
-    raw += with_outlines(source, shown_as)
+    raw += with_outlines(source, shown_as) + with_envelopes(source)
     return _judged(source, hashlib.sha256(raw).hexdigest())
 
 
@@ -89,8 +92,9 @@ def edited(loaded: Loaded, edits: Iterable[Edit]) -> Loaded:
     for edit in edits:
         _set(data, edit.path, edit.to)
     source = Source(loaded.file, b"", data, dict(loaded.marks), cautions=list(loaded.of_the_text),
-                    outlines=dict(loaded.outlines))
+                    outlines=dict(loaded.outlines), envelopes=dict(loaded.envelopes))
     with_outlines(source, str(loaded.file))
+    with_envelopes(source)
     return _judged(source, loaded.sha256)
 
 
@@ -111,18 +115,25 @@ def _judged(source: Source, digest: str) -> Loaded:
     raise_all(_without_echoes(mistakes), more)
     assert spec is not None
     heard = tuple(source.cautions)
-    return Loaded(source.file, _outlined(spec, source), source.data, source.marks,
-                  (*heard, *_inch_cautions(source)), digest, heard, source.outlines)
+    return Loaded(source.file, _with_files(spec, source), source.data, source.marks,
+                  (*heard, *_inch_cautions(source)), digest, heard, source.outlines,
+                  source.envelopes)
 
 
-def _outlined(spec: Spec, source: Source) -> Spec:
-    """The spec with the corners of its outline files in the place of the files."""
-    drawn = {}
+def _with_files(spec: Spec, source: Source) -> Spec:
+    """The spec with the corners of its outline files in the place of the files, and its STEP files read."""
+    changed = {}
     for name, sole in spec.soles.items():
+        update: dict[str, Any] = {}
         if sole.outline_from is not None:
             found = source.outlines[key_of(source.data["soles"][name]["outline_from"])]
-            drawn[name] = sole.model_copy(update={"outline": tuple(Vertex.model_validate(each) for each in found)})
-    return spec.model_copy(update={"soles": {**spec.soles, **drawn}}) if drawn else spec
+            update["outline"] = tuple(Vertex.model_validate(each) for each in found)
+        if any(item.step is not None for item in sole.below.values()):
+            update["below"] = {key: item if item.step is None else item.holding(source.envelopes[item.step])
+                               for key, item in sole.below.items()}
+        if update:
+            changed[name] = sole.model_copy(update=update)
+    return spec.model_copy(update={"soles": {**spec.soles, **changed}}) if changed else spec
 
 
 def _cut_corners(source: Source) -> list[Fault]:

@@ -13,6 +13,7 @@ from typing import Annotated, Any, ClassVar, Literal, get_args
 from pydantic import Field, model_validator
 
 from moldplan.quantity import QuantityError
+from moldplan.spec.below import Below
 from moldplan.spec.fields import (
     Angle,
     Coordinate,
@@ -203,32 +204,6 @@ class Hatch(SpecPart):
         "frame: a one-piece frame on a mold table; strips: loose insert strips on the sole's core", default="frame"
     )
     mold_stock: str = says("stock the mold is cut from", default="board")
-
-
-class Below(SpecPart):
-    """Something under the sole that a hatch must not touch: a box or a cylinder."""
-
-    from_: Point3 | None = Field(default=None, alias="from", description="one corner of a box, boat axes")
-    to: Point3 | None = says("the opposite corner of the box", default=None)
-    base: Point3 | None = says("foot of a cylinder's axis", default=None)
-    top: Point3 | None = says("head of a cylinder's axis", default=None)
-    diameter: Length | None = within(1, 5000, "diameter of the cylinder", "things under a sole", default=None)
-
-    @model_validator(mode="after")
-    def _one_kind(self) -> Below:
-        box, cylinder = (self.from_, self.to), (self.base, self.top, self.diameter)
-        boxed, rounded = (any(each is not None for each in kind) for kind in (box, cylinder))
-        if boxed == rounded or None in (box if boxed else cylinder):
-            raise Rule(
-                "",
-                "a box {from, to}, or a cylinder {base, top, diameter}",
-                "it is a part of each" if boxed and rounded else "it is neither" if not boxed else "a part is missing",
-            )
-        if rounded and self.base == self.top:
-            raise Rule("top", "another point than its base", "a cylinder without length takes no room")
-        if boxed and any(a == b for a, b in zip(self.from_ or (), self.to or (), strict=True)):
-            raise Rule("to", "the opposite corner, off in all three directions", "a box without size takes no room")
-        return self
 
 
 class Target(SpecPart):

@@ -66,7 +66,8 @@ class Source:
 
     `commas`: lists with a comma between two figures and no blank, as in [9,5]; `loose`: those with one that has a
     blank; `halved`: fields whose value a decimal comma cut in two, as in {depth: 9,5}; `robbed`: maps that lost an
-    entry to a wrong key; `outlines`: corners read from files, by what the spec says of the file.
+    entry to a wrong key; `outlines`: corners read from files, by what the spec says of the file;
+    `envelopes`: STEP files by the names written.
     """
 
     file: FilePath
@@ -81,6 +82,7 @@ class Source:
     robbed: set[Path] = field(default_factory=set)
     nodes: int = 0
     outlines: dict[str, tuple[dict[str, list[float]], ...]] = field(default_factory=dict)
+    envelopes: dict[str, bytes] = field(default_factory=dict)
 
 
 def sentence(field_name: str, value: str, allowed: str, why: str) -> str:

@@ -17,6 +17,7 @@ soles:
         gutter: {width: 40, depth: 22, fall: 1:50}
         lid: {thickness: 22, gasket: {free: 10, squeeze: 0.4, stop: 6}}
 """
+SWEEP = "pivot: [0, 0], radius: 300, low: -300, high: -200"
 LIST = "[[0, -500], [1400, -500], [1400, 500], [0, 500]]"
 OPENING = "clear_opening: [400, 380]"
 TWO = "      two: {centre: [900, 0], clear_opening: [400, 380], gutter: {width: 40, depth: 22}, lid: {thickness: 22}}\n"
@@ -53,10 +54,21 @@ def in_hatch(text):
     (*in_sole("outline_from: a.csv"), "deck.outline_from", "one of outline, outline_from"),
     (f"outline: {LIST}", "outline_from: a.csv", "deck.outline_from", "there is no such file"),
     (f"    outline: {LIST}\n", "", "deck.outline", "a sole has an outline"),
-    (*in_sole("below: {tank: {from: [0, 0, 0]}}"), "below.tank", "a box {from, to}, or a cylinder {base, top, "),
+    (*in_sole("below: {tank: {from: [0, 0, 0]}}"), "below.tank", "because to is missing"),
     (*in_sole("below: {tank: {from: [0, 0, 0], to: [1, 1, 1], top: [0, 0, 1]}}"), "below.tank", "a part of each"),
     (*in_sole("below: {tank: {from: [0, 0, 0], to: [1, 1, 0]}}"), "below.tank.to", "a box without size"),
     (*in_sole("below: {shaft: {base: [0, 0, 0], top: [0, 0, 0], diameter: 5}}"), "shaft.top", "without length"),
+    (*in_sole("below: {tank: {}}"), "below.tank", "a swept sector {sweep}, or a body from a STEP file {step, at"),
+    (*in_sole("below: {tank: {from: [0, 0, 0], to: [1, 1, 1], turn: 5}}"), "below.tank.turn", "this beside `step`"),
+    (*in_sole(f"below: {{arm: {{sweep: {{{SWEEP}, from: 30, to: 30}}}}}}"), "arm.sweep.to", "sweeps nothing"),
+    (*in_sole(f"below: {{arm: {{sweep: {{{SWEEP}, from: 150, to: -150}}}}}}"), "arm.sweep.to", "such as 210, because"),
+    (*in_sole(f"below: {{arm: {{sweep: {{{SWEEP}, from: 0, to: 361}}}}}}"), "arm.sweep.to", "up to 360"),
+    (*in_sole(f"below: {{arm: {{sweep: {{{SWEEP}, from: 0, to: 9, inner_radius: 300}}}}}}"), "sweep.inner_radius",
+     "less than 300"),
+    (*in_sole(f"below: {{arm: {{sweep: {{{SWEEP}, from: 0, to: 9, low: -200}}}}}}".replace("low: -300, ", "")),
+     "sweep.high", "takes no room"),
+    (*in_sole("below: {engine: {step: engine.step}}"), "engine.step", "there is no such file"),
+    (*in_sole("below: {engine: {step: ../engine.step}}"), "engine.step", "must not lead out of the folder"),
     ("[0, 500]]", "[0]]", "outline.3", "[x, y], [x, y, radius], or a map"),
     ("[0, 500]]", "[0, port]]", "outline.3.at.1", "cannot be read as a length"),
     ("[0, 500]]", "[0, 9,5]]", "outline.3", "decimals take a point"),
