@@ -9,6 +9,7 @@ The floor is read off the mold's strips, which make it: every drain's bore is a 
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from functools import lru_cache
@@ -16,15 +17,17 @@ from typing import TYPE_CHECKING
 
 from moldplan.check.hatch_spot import HatchSpot
 from moldplan.check.limits import bound
+from moldplan.errors import GeometryError
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.body import Vector
 from moldplan.shape.hatch import drain_place
+from moldplan.shape.ring import Ring
 
 if TYPE_CHECKING:
     import cadquery as cq
 
 BORES = (19.0, 25.0, 32.0, 38.0)  # mm, tails as sold; common practice, no source
-PROBES = 9  # places along a run
+STEP = 40.0  # mm at most between neighbouring places looked at along a run
 DEEP = 400.0  # mm, a line down through any gutter
 NEAR = 0.5  # mm beside a drain, off the edge that two strips share
 WIDER = 2.0  # mm, what a gutter is widened by in one go
@@ -37,8 +40,9 @@ def floor(spot: HatchSpot) -> list[Finding]:
 
 
 def _floors(spot: HatchSpot) -> tuple[cq.Face, ...]:
-    """The molding floors of all strips."""
-    return tuple(f for tool in spot.tools for f in tool.shaped.roles.get("molding floor", ()))
+    """The molding floors of all strips; a sump is level by itself."""
+    return tuple(f for tool in spot.tools if not tool.name.endswith(" sump disc")
+                 for f in tool.shaped.roles.get("molding floor", ()))
 
 
 def _gutter(spot: HatchSpot, s: float, off: float) -> tuple[float, float]:
@@ -151,17 +155,35 @@ def falls(spot: HatchSpot) -> list[Finding]:
 
 
 def _flattest(spot: HatchSpot, high: float, drain: float) -> tuple[float, dict[str, float]]:
-    """Least drop over plan run between neighbouring places of a run [mm/mm], and where."""
+    """Least drop over level run between neighbouring places of a run [mm/mm], and where.
+
+    Straights and corners are looked at apart: a sole's own fall bears on a side and on the next one differently.
+    Raises GeometryError where a run has no floor under it.
+    """
     ring = spot.place.runs.ring
-    spots = [_on_floor(spot, high + (drain - high) * k / (PROBES - 1), ring.off) for k in range(PROBES)]
-    seen = [p for p in spots if p is not None]
-    worst, where = math.inf, seen[0] if seen else (0.0, 0.0, 0.0)
-    step = abs(drain - high) / (PROBES - 1)
-    for a, b in zip(seen, seen[1:], strict=False):
-        slope = (a[2] - b[2]) / step
+    found = [(s, _on_floor(spot, s, ring.off)) for s in _places(ring, high, drain)]
+    seen = [(s, point) for s, point in found if point is not None]  # a line just between two strips may meet neither
+    if len(seen) < 2:
+        raise GeometryError(f"{spot.name}: no strip makes the gutter's floor {drain:.0f} mm along its way")
+    worst, where = math.inf, seen[0][1]
+    for (s, a), (t, b) in itertools.pairwise(seen):
+        level = math.dist(a[:2], b[:2]) / math.dist(spot.own(a)[:2], spot.own(b)[:2])  # under 1 on a leaning sole
+        slope = (a[2] - b[2]) / (abs(t - s) * level)
         if slope < worst:
             worst, where = slope, b
     return worst, {axis: round(c, 1) for axis, c in zip("xyz", where, strict=True)}
+
+
+def _places(ring: Ring, high: float, drain: float) -> list[float]:
+    """Places from a high point to a drain, at most STEP apart: both ends, and where straights and corners meet."""
+    low, top = sorted((high, drain))
+    meet = [m + k * ring.whole for k in (-1, 0, 1) for m in ring.bounds[1:-1]]
+    marks = [low, *sorted(m for m in meet if low + 1 < m < top - 1), top]
+    found = [low]
+    for a, b in itertools.pairwise(marks):
+        count = max(math.ceil((b - a) / STEP), 1)
+        found += [a + (b - a) * k / count for k in range(1, count + 1)]
+    return found if high == low else found[::-1]
 
 
 def _on_floor(spot: HatchSpot, s: float, off: float) -> Vector | None:

@@ -48,7 +48,7 @@ def roots(spot: HatchSpot) -> list[Finding]:
             "wall and floor meet in a sharp corner: cloth bridges it")
     wanted = max(limit.value, skin)
     to = math.ceil((spot.place.hatch.gutter.root_radius + max(wanted - least, 0.0)) * 2 - 1e-9) / 2
-    made = limit.finding(check="gutter", part=spot.name, what="root radius", 
+    made = limit.finding(check="gutter", part=spot.name, what="root radius",
                          measured=least - max(skin - limit.value, 0), path=(*spot.path, "gutter", "root_radius"),
                          at=spot.at(spot.seen(face)[0]) if face is not None else {}, note=note, tolerance=1e-3,  # type: ignore[arg-type]
                          moves=(Move("a root radius of {to} mm",
@@ -61,7 +61,10 @@ def _straight(spot: HatchSpot, tool: Body, role: str) -> list[object]:
 
 
 def radius_of(face: object) -> float:
-    """Least radius of curvature on a face, at its middle and the middles of its edges [mm]."""
+    """Least radius of curvature on a face, on its middle lines from edge to edge [mm].
+
+    A straight run's root is an oblique cylinder, since its floor falls: tightest where it leaves the wall.
+    """
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.BRepLProp import BRepLProp_SLProps
 
@@ -70,7 +73,7 @@ def radius_of(face: object) -> float:
     surface = BRepAdaptor_Surface(face.wrapped, True)  # type: ignore[attr-defined]
     low_u, high_u, low_v, high_v = bounds(face)  # type: ignore[arg-type]
     radii = []
-    for i, j in ((0.5, 0.5), (0.25, 0.5), (0.75, 0.5), (0.5, 0.25), (0.5, 0.75)):
+    for i, j in ((0.5, 0.5), (0.0, 0.5), (1.0, 0.5), (0.5, 0.0), (0.5, 1.0)):
         props = BRepLProp_SLProps(surface, low_u + i * (high_u - low_u), low_v + j * (high_v - low_v), 2, 1e-9)
         if props.IsCurvatureDefined():
             most = max(abs(props.MaxCurvature()), abs(props.MinCurvature()))
@@ -79,9 +82,12 @@ def radius_of(face: object) -> float:
 
 
 def flange(spot: HatchSpot) -> Finding:
-    """Width of the flange from the gutter's wall, carried up to it, to its edge."""
+    """Width of the flange from the gutter's wall, carried up to the sole's surface, to its edge.
+
+    A flange under the sole bonds from the edge of the sole's cut-out on: what reaches further in bears no bond.
+    """
     limit, level = bound("flange-width", spot.spec), -spot.place.start
-    wide = spot.flange.half[0] - spot.outer["forward"].off(level, spot.paint)
+    wide = spot.flange.half[0] - spot.outer["forward"].off(0.0, spot.paint)
     return limit.finding(check="gutter", part=spot.name, what="bond flange", measured=wide,
                          path=(*spot.path, "bond_flange", "width"), at=spot.at((spot.flange.half[0], 0.0, level)),
                          note=f"{wide:.1f} mm of flange outside the gutter to bond by",
