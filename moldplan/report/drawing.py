@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 Vertex = tuple[float, float, float]  # x, y, bulge = tan(sweep / 4) of the segment that leaves it, + counter-clockwise
-PenName = Literal["wide", "narrow", "hidden", "axis", "hatch", "none"]
+PenName = Literal["wide", "narrow", "hidden", "sunk", "axis", "hatch", "none"]
 Fill = Literal["none", "black", "white", "pale", "mid"]
 Anchor = Literal["start", "middle", "end"]
 Material = Literal["foam", "board", "skin", "paste", "rubber", "plug", "plain"]
@@ -40,6 +40,7 @@ PENS: dict[str, Pen] = {
     "wide": Pen(0.5),
     "narrow": Pen(0.25),
     "hidden": Pen(0.25, (2.4, 1.2)),
+    "sunk": Pen(0.18, (1.0, 0.8)),
     "axis": Pen(0.25, (8.0, 1.2, 0.6, 1.2)),
     "hatch": Pen(0.18),
     "none": Pen(0.0),

@@ -7,26 +7,29 @@ Not here plan.json and swapping the folder in (plan.py), what any file says (the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from moldplan.cut.dxf import write_sheet
 from moldplan.cut.saved import as_text
 from moldplan.material.stock import known
 from moldplan.report import drawings, html, sheets, solids, tables
+from moldplan.report.drawing import Drawing
 from moldplan.report.subject import Plan
 
 
 def write_all(plan: Plan, folder: Path) -> None:
     """All files of the plan. Raises OSError or OutputError from the disk, GeometryError from the kernel."""
     solids.write(plan, folder)
-    _write_sheets(plan, folder / "sheets")
+    pictured = sheets.pictures(plan)
+    _write_sheets(plan, folder / "sheets", pictured)
     tables.write(plan, folder)
     drawn = drawings.by_part(plan)
     drawings.write(plan, folder, drawn)
-    html.write(plan, folder / "report.html", drawn=drawn)
+    html.write(plan, folder / "report.html", drawn=drawn, pictured=pictured)
 
 
-def _write_sheets(plan: Plan, place: Path) -> None:
+def _write_sheets(plan: Plan, place: Path, pictured: Sequence[Drawing]) -> None:
     """One DXF and its text a sheet, their picture, and the layout to use again."""
     if plan.layout is None:
         return
@@ -35,5 +38,5 @@ def _write_sheets(plan: Plan, place: Path) -> None:
     for sheet in plan.layout.sheets:
         write_sheet(place / sheet.file, sheet, plan.pieces, stocks[sheet.stock], cutter=plan.spec.cutter,
                     title=plan.spec.title, revision=plan.spec.revision)
-    sheets.overview(plan, place / "overview.svg")
+    sheets.overview(plan, place / "overview.svg", pictured)
     (place / "layout.json").write_text(as_text(plan.layout), encoding="utf-8")

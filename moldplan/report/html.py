@@ -39,19 +39,23 @@ ORDER = ("fails", "close", "holds", "not judged")
 
 
 def write(plan: Plan, path: Path, *, drawn: Mapping[str, Sequence[Drawing]] | None = None,
-          listed: Iterable[str] | None = None) -> None:  # fmt: skip
-    """The page into `path`. `drawn`: the plan's drawings by part; `listed`: files to name, else those beside `path`."""
+          pictured: Sequence[Drawing] | None = None, listed: Iterable[str] | None = None) -> None:  # fmt: skip
+    """The page into `path`. `drawn`: the plan's drawings by part; `pictured`: those of its sheets; `listed`: files to
+    name, else those beside `path`. Drawings that are not handed in are made."""
     there = sorted(str(p.relative_to(path.parent)) for p in path.parent.rglob("*") if p.is_file() and p != path)
-    text = page(plan, made_drawings.by_part(plan) if drawn is None else drawn, there if listed is None else listed)
+    drawings_of = made_drawings.by_part(plan) if drawn is None else drawn
+    text = page(plan, drawings_of, there if listed is None else listed, pictured)
     path.write_text(text, encoding="utf-8")
 
 
-def page(plan: Plan, drawn: Mapping[str, Sequence[Drawing]], listed: Iterable[str]) -> str:
+def page(plan: Plan, drawn: Mapping[str, Sequence[Drawing]], listed: Iterable[str],
+         pictured: Sequence[Drawing] | None = None) -> str:  # fmt: skip
     """The whole page as text."""
+    of_sheets = sheets.pictures(plan) if pictured is None else pictured
     css, script = _asset("page.css"), _asset("viewer.js")
     body = "\n".join(filter(None, (
         _head(plan), _findings(plan), _cautions(plan), _fits(plan), _parts(plan), _drawings(drawn), _chains(plan),
-        _gauges(plan), _sheets(plan), _cut_list(plan), _choices(plan), _files(listed), _foot(plan),
+        _gauges(plan), _sheets(plan, of_sheets), _cut_list(plan), _choices(plan), _files(listed), _foot(plan),
     )))  # fmt: skip
     return (
         f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -242,12 +246,12 @@ def _gauges(plan: Plan) -> str:
     return f"<section>\n<h2>Check gauges to cut from scrap</h2>\n{listed}</section>"
 
 
-def _sheets(plan: Plan) -> str:
-    drawn = sheets.pictures(plan)
+def _sheets(plan: Plan, drawn: Sequence[Drawing]) -> str:
     if not drawn:
         return ""
     words = "".join(f"<p>{escape(line)}</p>\n" for line in sheets.used_words(plan))
-    figures = "".join(_figure(d.title, svg(d, standalone=False), "sheet wide") for d in drawn)
+    kinds = ["sheet wide" if d.width <= sheets.WIDTH else "sheet broad" for d in drawn]
+    figures = "".join(_figure(d.title, svg(d, standalone=False), kind) for d, kind in zip(drawn, kinds, strict=True))
     return f"<section>\n<h2>Sheets</h2>\n{words}{figures}</section>"
 
 

@@ -1,8 +1,8 @@
 """Pictures of the sheets: every piece where it lies, numbered, the margin kept free, what stays as offcut.
 
 In       a finished plan with a Layout.
-Out      sheet(): one Drawing a sheet; overview(): all of them one below the other in one SVG.
-Not here laying out (cut/nest.py), the files a router takes (cut/dxf.py).
+Out      pictures(): one Drawing a sheet, made once and handed on; overview(): all one below the other in one SVG.
+Not here laying out (cut/nest.py), the files a router takes (cut/dxf.py), where the numbers go (numbers.py).
 """
 
 from __future__ import annotations
@@ -10,16 +10,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from moldplan import quantity
 from moldplan.cut.loop import bounds, on_sheet
-from moldplan.cut.piece import Loop, Piece, Sheet
+from moldplan.cut.piece import Loop, Outline, Piece, Sheet
 from moldplan.report.drawing import (
     TEXT,
     Curve,
     Drawing,
     Mark,
+    PenName,
     Point,
     Text,
     View,
@@ -29,22 +29,28 @@ from moldplan.report.drawing import (
     line,
     polygon,
     rectangle,
+    wrapped,
 )
 from moldplan.report.ink import svg
+from moldplan.report.numbers import Wish, labelled
 from moldplan.report.subject import Plan
 from moldplan.spec.model import Cutter
 
 WIDTH, MARGIN, HEAD = 190.0, 4.0, 12.0
-Box = tuple[float, float, float, float]  # left, low, right, high on paper
+BROAD = 277.0  # mm, the free width of A4 lying
+BROADEST = 400.0  # mm, that of A3
+BAND = 12.0  # mm bare round a sheet whose numbers stand outside it
+FINE = 3.0  # mm on paper; what is sunk and smaller is drawn unbroken
+RIMS = 24  # places on what is sunk that a line to its words may start at
+LEADERS = 8  # numbers beside their pieces, more than which are too many for the narrow paper
 OFFCUT = 200.0  # mm, shorter than that is waste; ours
 
 
-def overview(plan: Plan, path: Path) -> None:
-    """All sheets into one SVG at `path`; nothing is written when no sheets were laid out."""
-    drawings = pictures(plan)
-    if drawings:
+def overview(plan: Plan, path: Path, drawn: Sequence[Drawing]) -> None:
+    """All sheets `drawn` (pictures()) into one SVG at `path`; nothing is written when there are none."""
+    if drawn:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(svg(stacked(drawings, f"{plan.spec.title}: sheets")), encoding="utf-8")
+        path.write_text(svg(stacked(drawn, f"{plan.spec.title}: sheets")), encoding="utf-8")
 
 
 def pictures(plan: Plan) -> list[Drawing]:
@@ -74,32 +80,57 @@ def shifted(mark: Mark, up: float) -> Mark:
 
 
 def sheet(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter) -> Drawing:
-    """One sheet with its pieces, to scale on paper 190 mm wide."""
-    (length, width), margin = one.size, cutter.edge_margin
-    scale = (WIDTH - 2 * MARGIN) / length
-    view = View(scale, (MARGIN, MARGIN))
-    height = width * scale + 2 * MARGIN + HEAD
+    """One sheet with its pieces, to scale: on paper 190 mm wide, or wider where small pieces lie crowded on it."""
+    for wide, margin in ((WIDTH, MARGIN), (BROAD, MARGIN)):
+        drawing, missing = _laid(one, pieces, cutter, wide, margin, most=LEADERS)
+        if not missing:
+            return drawing
+    drawing, missing = _laid(one, pieces, cutter, BROADEST, BAND, most=len(one.placed))
+    return _told(drawing, missing) if missing else drawing
+
+
+def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, margin: float, *, most: int
+          ) -> tuple[Drawing, list[str]]:  # fmt: skip
+    """The sheet on paper `wide`, bare for `margin` round it, at `most` so many numbers beside; what found no place."""
+    (length, width), edge = one.size, cutter.edge_margin
+    scale = (wide - 2 * margin) / length
+    view = View(scale, (margin, margin))
+    height = width * scale + 2 * margin + HEAD
     marks: list[Mark] = [rectangle(view(0, 0), view(length, width), "wide")]
-    if 2 * margin < min(length, width):
-        marks.append(rectangle(view(margin, margin), view(length - margin, width - margin), "hidden"))
-    labels: list[tuple[str, tuple[Curve, ...]]] = []
+    if 2 * edge < min(length, width):
+        marks.append(rectangle(view(edge, edge), view(length - edge, width - edge), "hidden"))
+    wishes: list[Wish] = []
+    sunk: list[Wish] = []
     reach = 0.0
     for placed in one.placed:
         piece = pieces[placed.piece]
         shape = on_sheet(piece, placed)
         outer = Curve(view.loop(vertices(shape.outer)), closed=True, pen="narrow", fill="pale")
         holes = [Curve(view.loop(vertices(h)), closed=True, pen="narrow", fill="white") for h in shape.holes]
-        marks += [outer, *holes]
+        recesses, words = _sunk(shape, view)
+        marks += [outer, *holes, *recesses]
         marks += [Curve(view.loop(vertices(h)), closed=True, pen="hidden") for h in shape.far]
         copies = f"{piece.id}.{placed.copy}" if piece.quantity > 1 else piece.id
-        labels.append((copies, (outer, *holes)))
+        sunk += [Wish(said, at=at, home=len(wishes)) for said, at in words]
+        wishes.append(Wish(copies, polygon([loop.vertices for loop in (outer, *holes)])))
         reach = max(reach, bounds(shape.outer)[2])
     heading = f"{one.stock}, sheet {one.number}: {length:g} x {width:g} mm, {100 * one.used:.0f} % of its area used"
-    marks.append(Text((MARGIN, height - MARGIN - TEXT), fitted(heading, WIDTH - 2 * MARGIN, 4.0, True), 4.0, bold=True))
+    marks.append(Text((margin, height - MARGIN - TEXT), fitted(heading, wide - 2 * margin, 4.0, True), 4.0, bold=True))
     marks += _offcut(view, reach + cutter.spacing, (length, width))
-    free = (1.0, 1.0, WIDTH - 1.0, height - HEAD)
-    marks += _numbers(labels, marks, free)
-    return Drawing(WIDTH, height, tuple(marks), heading, ", ".join(words for words, _ in labels))
+    made = labelled([*wishes, *sunk], marks, (wide, height), most=most)
+    missing = [wish.words if wish.home < 0 else f"{wishes[wish.home].words} {wish.words}" for wish in made.missing]
+    drawing = Drawing(wide, height, (*marks, *made.marks), heading, ", ".join(wish.words for wish in wishes))
+    return drawing, missing
+
+
+def _told(drawing: Drawing, missing: Sequence[str]) -> Drawing:
+    """The drawing with what found no place named under its heading."""
+    lines = wrapped(f"Not numbered, for want of room: {', '.join(missing)}.", drawing.width - 2 * MARGIN)
+    top = drawing.height + len(lines) * TEXT * 1.4
+    marks = [shifted(m, top - drawing.height) if isinstance(m, Text) and m.words == drawing.title else m
+             for m in drawing.marks]  # fmt: skip
+    marks += [Text((MARGIN, top - HEAD + 1 - (k + 1) * TEXT * 1.4), words) for k, words in enumerate(lines)]
+    return replace(drawing, height=top, marks=tuple(marks))
 
 
 def _offcut(view: View, start: float, size: tuple[float, float]) -> list[Mark]:
@@ -117,78 +148,24 @@ def vertices(loop: Loop) -> tuple[tuple[float, float, float], ...]:
     return circle_loop(*loop.circle) if loop.circle is not None else loop.vertices
 
 
-def _numbers(labels: Sequence[tuple[str, tuple[Curve, ...]]], marks: Sequence[Mark], free: Box) -> list[Mark]:
-    """Each piece's number inside it where it has room, else beside it with a short line, on the paper `free`."""
-    from shapely import LineString, Polygon, unary_union
-
-    lines = unary_union([LineString([*flattened(m.vertices, closed=m.closed), m.vertices[0 if m.closed else -1][:2]])
-                         for m in marks if isinstance(m, Curve)])  # fmt: skip
-    taken: list[Any] = [Polygon(m.box(0.25)) for m in marks if isinstance(m, Text)]
-    found: list[Mark] = []
-    areas = [polygon([loop.vertices for loop in loops]) for _, loops in labels]
-    for words, area in zip((words for words, _ in labels), areas, strict=True):
-        spots = _inside(area)
-        best: Text | None = None
-        for size in (TEXT, 3.0, 2.4):
-            for x, y in spots:
-                text = Text((x, y - size * 0.27), words, size, "middle", bold=True)
-                box = Polygon(text.box(0.25))
-                if area.contains(box) and not box.intersects(lines) and not any(box.intersects(t) for t in taken):
-                    best = text
-                    break
-            if best:
-                break
-        if best is None:
-            others = [each for each in areas if each is not area]
-            best = _beside(words, area.representative_point(), lines, taken, others, free)
-            found += _tie(area.representative_point(), best)
-            taken += [LineString([v[:2] for v in m.vertices]).buffer(0.2) for m in found[-1:] if isinstance(m, Curve)]
-        taken.append(Polygon(best.box(0.25)))
-        found.append(best)
-    return found
-
-
-def _inside(area: Any) -> list[Point]:
-    """Points to try for a number, the most open first."""
-    from shapely import Point as Spot
-    from shapely.ops import polylabel
-
-    parts = sorted(getattr(area, "geoms", [area]), key=lambda p: -p.area)
-    shape = parts[0]
-    left, low, right, high = shape.bounds
-    grid = [(left + (right - left) * i / 12, low + (high - low) * j / 12) for i in range(1, 12) for j in range(1, 12)]
-    inner = [p for p in grid if shape.contains(Spot(p))]
-    inner.sort(key=lambda p: (-round(shape.exterior.distance(Spot(p)), 1), p[1], p[0]))
-    pole = polylabel(shape, tolerance=max(shape.length / 200, 0.05))
-    return [(pole.x, pole.y), *inner]
-
-
-def _beside(words: str, at: Any, lines: Any, taken: Sequence[Any], others: Sequence[Any], free: Box) -> Text:
-    """A place for a number near a piece that has no room for it, its line across no other piece."""
-    from shapely import LineString, Polygon
-    from shapely import box as rectangle_of
-
-    paper = rectangle_of(*free)
-
-    x, y = at.x, at.y
-    for reach in (half / 2 for half in range(4, 120)):
-        for dx, dy in ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1)):
-            text = Text((x + dx * reach, y + dy * reach), words, 3.0, "middle", bold=True)
-            box = Polygon(text.box(0.3))
-            tie = LineString([at, box.centroid])
-            clear = paper.contains(box) and not box.intersects(lines)
-            if clear and not any(tie.intersects(t) or box.intersects(t) for t in (*taken, *others)):
-                return text
-    return Text((x, y), words, 3.0, "middle", bold=True, back=True)
-
-
-def _tie(start: Any, text: Text) -> list[Mark]:
-    """A short line from a piece to its number, ending before the first letter."""
-    from shapely import LineString, Polygon
-
-    around = Polygon(text.box(0.5))
-    way = LineString([start, around.centroid]).difference(around)
-    return [line(way.coords[0], way.coords[-1])] if not way.is_empty else []
+def _sunk(shape: Outline, view: View) -> tuple[list[Mark], list[tuple[str, tuple[Point, ...]]]]:
+    """Recesses and blind holes in fine dashes; for each depth its words and where a line to them may start."""
+    marks: list[Mark] = []
+    found: dict[str, list[Curve]] = {}
+    kinds = (("sunk", shape.sinks, ""), ("bored", shape.bores, ""), ("sunk", shape.under, " from below"))
+    for word, ones, side in kinds:
+        for loop, depth in ones:
+            low_x, low_y, high_x, high_y = bounds(loop)
+            fine: PenName = "hatch" if min(high_x - low_x, high_y - low_y) * view.scale < FINE else "sunk"
+            curve = Curve(view.loop(vertices(loop)), closed=True, pen=fine)
+            marks.append(curve)
+            found.setdefault(f"{word} {depth:.1f}{side}", []).append(curve)
+    said = []
+    for words, curves in found.items():
+        count = f", {len(curves)} of them" if len(curves) > 1 else ""
+        rims = [spot for curve in curves for spot in flattened(curve.vertices, closed=True)]
+        said.append((words + count, tuple(rims[:: max(len(rims) // RIMS, 1)])))
+    return marks, said
 
 
 def used_words(plan: Plan) -> list[str]:

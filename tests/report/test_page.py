@@ -155,7 +155,7 @@ def test_sheets_show_every_piece_by_its_number_clear_of_lines(seat, tmp_path):
     said = [text.words for drawing in drawn for text in drawing.texts()]
     assert {"P1.1", "P1.2", "P2"} <= set(said)
     assert [clashes(drawing) for drawing in drawn] == [[], []]
-    sheets.overview(seat, tmp_path / "sheets" / "overview.svg")
+    sheets.overview(seat, tmp_path / "sheets" / "overview.svg", drawn)
     text = (tmp_path / "sheets" / "overview.svg").read_text(encoding="utf-8")
     assert "foam, sheet 1: 2440 x 1220 mm" in text and "offcut" in text
 
