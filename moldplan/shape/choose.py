@@ -72,13 +72,15 @@ def resolve(spec: Spec) -> Resolved:
 
 def _locker(name: str, one: Locker, choices: list[Choice]) -> Locker:
     """A locker whose drain lies somewhere."""
-    if one.drain is None or one.drain.at != "lowest":
-        return one
-    at = locker.lowest_spot(one)
-    side = one.sole.towards if one.sole.fall else "aft"
-    choices.append(Choice(dotted(("lockers", name, "drain", "at")), list(at),
-                          f"the middle of its {side} side" + (", the sole's lowest" if one.sole.fall else "")))
-    return one.model_copy(update={"drain": one.drain.model_copy(update={"at": at})})
+    found, side = {}, one.sole.towards if one.sole.fall else "aft"
+    for title, (where, drain) in locker.drains_of(one).items():
+        found[title] = drain
+        if drain.at == "lowest":
+            at = locker.lowest_spot(one, drain)
+            found[title] = drain.model_copy(update={"at": at})
+            choices.append(Choice(dotted(("lockers", name, *where, "at")), list(at),
+                                  f"the middle of its {side} side" + (", the sole's lowest" if one.sole.fall else "")))
+    return one.model_copy(update={"drain": found.pop("drain", None) if one.drain else None, "drains": found})
 
 
 def _rooms(spec: Spec) -> dict[str, Room]:

@@ -97,7 +97,7 @@ def shape(brief: SoleBrief) -> MadeSole:
         bodies += own
         hatches.append(place)
         chains += frames.chains(place.name, place.path, one, place.levels, brief.frame_builds[name])
-    plugs = [*_plugs(brief, face), *_scupper_plugs(brief, face)]
+    plugs, rings = _plugs(brief, face), _scupper_plugs(brief, face)
     below = {
         n: Body(
             name=f"{brief.name}.{n}",
@@ -108,7 +108,7 @@ def shape(brief: SoleBrief) -> MadeSole:
         )
         for n, item in brief.sole.below.items()
     }
-    own = _sole_bodies(brief, face, bounds, plugs)
+    own = _sole_bodies(brief, face, bounds, [*plugs, *rings])
     ground = SolePlace(
         name=brief.name,
         path=brief.path,
@@ -123,7 +123,7 @@ def shape(brief: SoleBrief) -> MadeSole:
         plugs=tuple(p.name for p in plugs),
         hatches=tuple(h.name for h in hatches),
     )
-    return MadeSole((*own, *plugs, *below.values(), *bodies), ground, tuple(hatches), tuple(chains),
+    return MadeSole((*own, *plugs, *rings, *below.values(), *bodies), ground, tuple(hatches), tuple(chains),
                     tuple(_drains(brief, face, hatches)))
 
 

@@ -138,11 +138,11 @@ def of_sole(name: str, path: Path, scuppers: Iterable[tuple[str, Scupper, Frame]
     return found
 
 
-def of_locker(name: str, path: Path, one: LockerDrain, frame: Frame) -> DrainPlace:
-    """A locker's drain; `frame`: the sole at its middle."""
+def of_locker(room: str, name: str, path: Path, one: LockerDrain, frame: Frame) -> DrainPlace:
+    """A drain of a locker; `frame`: the sole at its middle."""
     rim = _down(frame.origin, frame.z, -one.proud)
     return DrainPlace(
-        name=f"{name}.drain", path=(*path, "drain"), space=name, kind="locker drain", rim=rim, normal=frame.z,
+        name=name, path=path, space=room, kind="locker drain", rim=rim, normal=frame.z,
         bore=one.bore, flange=flange_of(one), proud=one.proud,
         line=_line(rim, _down(frame.origin, frame.z, one.tail), one), outlet=one.outlet,
         narrowest=_narrowest(one.bore, one), joins=one.joins)

@@ -15,6 +15,7 @@ from moldplan.shape.assembly import Opening, Room
 from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, extruded, rod
 from moldplan.shape.drain import BESIDE, DrainPlace, VentPlace, flange_of, of_locker
 from moldplan.spec.model import Locker
+from moldplan.spec.water import LockerDrain
 
 WALL = 12.0  # mm, drawn thickness of a locker's wall; for the picture only
 TUBE = 2.0  # mm, wall of a drain's tail; for the drawing
@@ -95,49 +96,46 @@ class MadeRoom:
 def room(name: str, locker: Locker, *, core: float) -> MadeRoom:
     """The room, its drawn walls, its drain with tail and plug, its vent; `core`: thickness of its core [mm]. Pure."""
     space_of = space(name, locker)
-    walls, bodies, drains = _walls(locker), list[Body](), tuple[DrainPlace, ...]()
-    if locker.drain:
-        at, path = drain_frame(locker), (*space_of.path, "drain")
-        one, own = locker.drain, f"{name}.drain"
+    walls, bodies, drains = _walls(locker), list[Body](), list[DrainPlace]()
+    for title, (where, one) in drains_of(locker).items():
+        at, path, own = drain_frame(locker, one), (*space_of.path, *where), f"{name}.{title}"
         bore = rod(one.bore / 2, (0, 0, -one.tail - 1), (0, 0, one.tail + 2), "drain bore")
-        walls = walls.cut(rod(one.bore / 2, (0, 0, -WALL - 1), (0, 0, WALL + 2), "drain bore").moved(at))
-        across = plug_across(locker, core)
+        walls = walls.cut(rod(one.bore / 2, (0, 0, -WALL - 1), (0, 0, WALL + 2), f"{title} bore").moved(at))
+        across = flange_of(one) + 2 * core  # a plug spreads its load at 45 deg through the core; ours
         plug = rod(across / 2, (0, 0, -core), (0, 0, core), "side").cut(bore)
         tail = rod(one.bore / 2 + TUBE, (0, 0, -one.tail), (0, 0, one.tail), "side").cut(bore)
-        for title, kind, shaped, note in (
+        for word, kind, shaped, note in (
                 ("plug", "core plug", plug, f"dense plug {across:.0f} mm across in the core round the drain"),
                 ("tail", "tube", tail, "")):
-            if title == "plug" or one.tail:
-                bodies.append(Body(name=f"{own} {title}", kind=kind, shaped=shaped.moved(at), part=own, path=path,
+            if word == "plug" or one.tail:
+                bodies.append(Body(name=f"{own} {word}", kind=kind, shaped=shaped.moved(at), part=own, path=path,
                                    frame=at, notes=(note,) if note else ()))
-        drains = (of_locker(name, space_of.path, one, at),)
+        drains.append(of_locker(name, own, path, one, at))
     drawn = Body(name=space_of.walls[0], kind="surroundings", shaped=walls, part=name, path=space_of.path)
     vents = (VentPlace(name=f"{name}.vent", path=(*space_of.path, "vent"), space=name, at=locker.vent.at,
                        bore=locker.vent.bore, outlet=locker.vent.outlet),) if locker.vent else ()
-    return MadeRoom(space_of, (drawn, *bodies), drains, vents)
+    return MadeRoom(space_of, (drawn, *bodies), tuple(drains), vents)
 
 
-def plug_across(locker: Locker, core: float) -> float:
-    """A plug spreads its load at 45 deg through the core: flange and twice the core across; ours [mm]."""
-    assert locker.drain is not None
-    return flange_of(locker.drain) + 2 * core
+def drains_of(locker: Locker) -> dict[str, tuple[Path, LockerDrain]]:
+    """All drains of a locker by name, each with its path inside the locker."""
+    one: dict[str, tuple[Path, LockerDrain]] = {"drain": (("drain",), locker.drain)} if locker.drain else {}
+    return one | {name: (("drains", name), drain) for name, drain in locker.drains.items()}
 
 
-def lowest_spot(locker: Locker) -> tuple[float, float]:
+def lowest_spot(locker: Locker, drain: LockerDrain) -> tuple[float, float]:
     """Where a drain lies when left to the program: in the middle of the side the sole falls to (aft when level), its
     flange clear of that wall."""
-    assert locker.drain is not None
     low, high = corners(locker)
     way = DIRECTIONS[locker.sole.towards if locker.sole.fall else "aft"]
-    inset = flange_of(locker.drain) / 2 + BESIDE
+    inset = flange_of(drain) / 2 + BESIDE
     spot = [(a + b) / 2 + w * ((b - a) / 2 - inset) for a, b, w in zip(low[:2], high[:2], way[:2], strict=True)]
     return round(spot[0], 1), round(spot[1], 1)
 
 
-def drain_frame(locker: Locker) -> Frame:
-    """The sole at the middle of its drain."""
-    assert locker.drain is not None
-    at = lowest_spot(locker) if locker.drain.at == "lowest" else locker.drain.at
+def drain_frame(locker: Locker, drain: LockerDrain) -> Frame:
+    """The sole at the middle of a drain."""
+    at = lowest_spot(locker, drain) if drain.at == "lowest" else drain.at
     sole = sole_frame(locker)
     return Frame((at[0], at[1], sole_height(sole, at[0], at[1])), sole.x, sole.z)
 

@@ -12,10 +12,12 @@ from collections.abc import Iterator
 
 from moldplan.errors import Fault, Path
 from moldplan.shape import locker as lockers
+from moldplan.shape.cradle import frame_of
 from moldplan.shape.drain import flange_of
 from moldplan.spec.model import Locker, Spec
 from moldplan.spec.water import WayOut
 
+BESIDE_BLOCK = 5.0  # mm from a block's core to a drain's bore: room for the block's skin and its tape's edge; ours
 Point3 = tuple[float, float, float]
 HULL = 60.0  # mm, an outlet's middle may lie so far inside the hull's outside: a skin fitting's own length; ours
 
@@ -25,6 +27,7 @@ def water_faults(spec: Spec) -> list[Fault]:
     ways = dict(_ways(spec))
     found = [f for name, one in spec.lockers.items() for f in _locker(("lockers", name), one)]
     found += [f for name, (path, way) in ways.items() for f in _joins(name, path, way, ways)]
+    found += [f for name, one in spec.lockers.items() for f in _under_a_block(spec, name, one)]
     for path, way in ways.values():
         if way.outlet is not None:
             found += _outlet(spec, (*path, "outlet"), way.outlet)
@@ -37,8 +40,8 @@ def water_faults(spec: Spec) -> list[Fault]:
 def _ways(spec: Spec) -> Iterator[tuple[str, tuple[Path, WayOut]]]:
     """Every drain by its full name."""
     for name, room in spec.lockers.items():
-        if room.drain:
-            yield f"{name}.drain", (("lockers", name, "drain"), room.drain)
+        for own, (where, one) in lockers.drains_of(room).items():
+            yield f"{name}.{own}", (("lockers", name, *where), one)
     for name, sole in spec.soles.items():
         for own, scupper in sole.scuppers.items():
             yield f"{name}.{own}", (("soles", name, "scuppers", own), scupper)
@@ -81,21 +84,40 @@ def _outlet(spec: Spec, path: Path, at: Point3) -> list[Fault]:
     return []
 
 
+def _under_a_block(spec: Spec, name: str, one: Locker) -> list[Fault]:
+    """A drain that would lie under what stands in its locker."""
+    from shapely.geometry import Point, Polygon
+
+    found, room = [], lockers.space(name, one)
+    for title, cradle in spec.cradles.items():
+        if cradle.locker != name:
+            continue
+        frame, (length, width, _) = frame_of(cradle, room), cradle.block
+        foot = Polygon([frame.place((x, y, 0.0))[:2] for x, y in ((0, 0), (length, 0), (length, width), (0, width))])
+        for where, drain in lockers.drains_of(one).values():
+            x, y, _ = lockers.drain_frame(one, drain).origin
+            near = foot.distance(Point(x, y)) - drain.bore / 2
+            if near < BESIDE_BLOCK:
+                found.append(Fault(("lockers", name, *where, "at"), [x, y],
+                                   f"a place {BESIDE_BLOCK - near:.0f} mm further from {title}",
+                                   f"the drain would lie under {title} or its skin"))
+    return found
+
+
 def _locker(path: Path, one: Locker) -> list[Fault]:
     """A drain on the locker's sole, a vent and passages at its walls."""
     low, high = lockers.corners(one)
     found = []
-    if one.drain:
-        x, y, _ = lockers.drain_frame(one).origin
-        over = max(low[0] + one.drain.bore / 2 - x, x + one.drain.bore / 2 - high[0],
-                   low[1] + one.drain.bore / 2 - y, y + one.drain.bore / 2 - high[1])
+    for where, drain in lockers.drains_of(one).values():
+        x, y, _ = lockers.drain_frame(one, drain).origin
+        half = drain.bore / 2
+        over = max(low[0] + half - x, x + half - high[0], low[1] + half - y, y + half - high[1])
         if over > 1e-9:
-            half = one.drain.bore / 2
-            found.append(Fault((*path, "drain", "at"), [x, y],
+            found.append(Fault((*path, *where, "at"), [x, y],
                                f"{low[0] + half:g} to {high[0] - half:g}, {low[1] + half:g} to {high[1] - half:g}",
                                f"the drain would be {over:.0f} mm off the locker's sole, in mid-air"))
-        if flange_of(one.drain) <= one.drain.bore:
-            found.append(Fault((*path, "drain", "flange"), one.drain.flange, f"more than {one.drain.bore:g}",
+        if flange_of(drain) <= drain.bore:
+            found.append(Fault((*path, *where, "flange"), drain.flange, f"more than {drain.bore:g}",
                                "a flange is wider than its bore"))
     places = [((*path, "passages", n, "at"), p.at, "a passage") for n, p in one.passages.items()]
     places += [((*path, "vent", "at"), one.vent.at, "a vent")] if one.vent else []
