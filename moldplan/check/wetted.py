@@ -8,7 +8,8 @@ Not here flooding (pond.py), falls of hoses (fall_leg.py).
 A sole and the gutters of its hatches are one space: what runs over a gutter's rim runs over the sole. Lids, gaskets
 and drip lips are left out: they look down. The faces are those of the cured part; paint lies on them as an even film,
 which moves a floor as a whole and no pond. Curves are chords within `net.CHORD` of them. A bond flange is faired into
-the sole over the millimetre between them. A drain's rim is its bore's edge, lifted by what its flange stands proud.
+the sole over the millimetre between them. A drain's rim is its bore's edge, on a wall as high as its flange stands
+proud.
 """
 
 from __future__ import annotations
@@ -121,9 +122,26 @@ def _space(name: str, path: Path, kind: Literal["sole", "locker", "seat"], verti
     edge = np.unique(border(triangles))
     rims = {d.name: _rim(vertices, edge, d) for d in drains}
     for drain in drains:
-        vertices[rims[drain.name]] += drain.proud * np.array(drain.normal)
+        if drain.proud and len(rims[drain.name]):
+            vertices, triangles, part, rims[drain.name] = _standing(vertices, triangles, part, rims[drain.name], drain)
     return Space(name=name, path=path, kind=kind, vertices=vertices, triangles=triangles, part=part, parts=parts,
                  rims=rims, open_edge=open_edge, drains=drains)
+
+
+def _standing(vertices: np.ndarray, triangles: np.ndarray, part: np.ndarray, rim: np.ndarray, drain: DrainPlace
+              ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """A net with a wall round a rim, as high as its flange stands proud; the rim is then the wall's upper edge."""
+    import numpy as np
+
+    edges = border(triangles)
+    own = edges[np.isin(edges, rim).all(axis=1)]
+    top = np.full(len(vertices), -1)
+    top[rim] = len(vertices) + np.arange(len(rim))
+    a, b = own.T
+    wall = np.concatenate([np.stack([b, a, top[a]], axis=1), np.stack([b, top[a], top[b]], axis=1)])
+    label = part[(triangles[:, :, None] == rim[0]).any(axis=(1, 2))][0]
+    return (np.concatenate([vertices, vertices[rim] + drain.proud * np.array(drain.normal)]),
+            np.concatenate([triangles, wall]), np.concatenate([part, np.full(len(wall), label)]), top[rim])
 
 
 def _frame_faces(molding: Body, hatch: HatchPlace) -> list[cq.Face]:
