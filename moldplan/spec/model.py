@@ -79,6 +79,8 @@ class Cylinder(SpecPart):
     full_mass: Mass | None = within(0.01, 500, "mass when full", "straps and lifting are judged by it", default=None)
     contents: Contents = says("what is in it; decides which cautions apply", default="other")
     alternatives: tuple[str, ...] = Field(default=(), alias="or",
+    gas: Mass | None = within(0.01, 200, "mass of what it holds when full, where a rule asks for it",
+                              "cylinders in use", default=None)
                                           description="names of other cylinders that must fit the same seat")
 
     @property
@@ -261,6 +263,8 @@ class Cradle(SpecPart):
     hand: Literal["port", "starboard", "both"] | None = says("both: a mirrored twin on the other side", default=None)
     skin: str | None = says("laminate over the block, seats included; chosen when absent", default=None)
     bed: Length = within(0, 20, "paste bed when a cured molding is bonded in; 0 when laid up in place",
+    stowage: Literal["locker", "cockpit", "deck"] | None = says(
+        "where it is: in a locker, in a self-draining cockpit, on an open deck; in its locker when absent", default=None)
                          "1 to 3 mm is common", default=0)
     seats: dict[str, Seat] = says("seats for upright cylinders, by name", default_factory=dict)
     chocks: dict[str, Chock] = says("chocks for lying cylinders, by name", default_factory=dict)

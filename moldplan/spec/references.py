@@ -72,7 +72,7 @@ def faults(data: Mapping[str, Any]) -> list[Fault]:
              for fault in _names(path, named)]
     found += [fault for pattern, tables in TOGETHER for path, part in _at(data, pattern) if isinstance(part, dict)
               for fault in _twice(path, part, tables)]
-    found += [*_words(data), *_full_names(data)]
+    found += [*_words(data), *_full_names(data), *_rules(data)]
     tables = {table: known(table, data) for table in {table for _, table in NAMES}}
     given = {table: frozenset(names) for table, names in tables.items()}
     for pattern, table in NAMES:
@@ -100,6 +100,21 @@ def _words(data: Any) -> Iterator[Fault]:
 
 
 def _unseen(letter: str) -> bool:
+def _rules(data: Any) -> Iterator[Fault]:
+    """`rules:` names published sets that the handbook carries, each once."""
+    given = data.get("rules") if isinstance(data, dict) else None
+    if not isinstance(given, (list, tuple)) or not given:
+        return
+    from moldplan.handbook.rules import rule_sets
+
+    sets = rule_sets()
+    for place, name in enumerate(given):
+        if isinstance(name, str) and name not in sets:
+            yield Fault(("rules", place), name, nearest(name, sets), "no set of rules has that name")
+        elif name in given[:place]:
+            yield Fault(("rules", place), name, "each set once", "it is picked above already")
+
+
     # the joiners (Cf) are part of how some scripts are spelt
     return letter not in "\u200c\u200d" and unicodedata.category(letter) in UNSEEN
 

@@ -8,6 +8,7 @@ down the tail, along the points of its hose, to the outlet: all are middles of t
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
@@ -86,7 +87,22 @@ class Boat(SpecPart):
         default=None, min_length=3, max_length=MOST_POINTS,
         description="corners of the hull's outside in plan at the outlets' height; an outlet inside it is refused")
     route: Route | None = says("the waters it works on, where a rule asks for it", default=None)
+    category: Literal["A", "B", "C", "D"] | None = says("design category, where a rule asks for it", default=None)
+    craft: Literal["monohull sail", "other"] | None = says("what it is, where a rule asks for it", default=None)
+    built: str | None = says("when it was built, as 2001-05-04, where a rule asks for it", default=None)
+    length: Length | None = within(1000, 100_000, "length on deck, where a rule asks for it", "boats in use",
+                                   default=None)
     rain: float = Field(default=75.0, ge=0, le=1000, description="rain the soles must shed [mm/h]")
+
+    @model_validator(mode="after")
+    def _a_day(self) -> Boat:
+        try:
+            ok = self.built is None or date.fromisoformat(self.built).isoformat() == self.built
+        except ValueError:
+            ok = False
+        if not ok:
+            raise Rule("built", "a day such as 2001-05-04", "year, month and day, in that order")
+        return self
 
 
 class WayOut(SpecPart):
