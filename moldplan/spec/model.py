@@ -77,10 +77,10 @@ class Cylinder(SpecPart):
                                             default=None)
     valve: Valve | None = says("envelope of valve and regulator above the body", default=None)
     full_mass: Mass | None = within(0.01, 500, "mass when full", "straps and lifting are judged by it", default=None)
-    contents: Contents = says("what is in it; decides which cautions apply", default="other")
-    alternatives: tuple[str, ...] = Field(default=(), alias="or",
     gas: Mass | None = within(0.01, 200, "mass of what it holds when full, where a rule asks for it",
                               "cylinders in use", default=None)
+    contents: Contents = says("what is in it; decides which cautions apply", default="other")
+    alternatives: tuple[str, ...] = Field(default=(), alias="or",
                                           description="names of other cylinders that must fit the same seat")
 
     @property
@@ -258,13 +258,13 @@ class Cradle(SpecPart):
                          "a full turn is 360",
                          default=0)
     locker: str | None = says("the locker it stands in", default=None)
+    stowage: Literal["locker", "cockpit", "deck"] | None = says(
+        "where it is: in a locker, in a self-draining cockpit, on an open deck; in its locker when absent", default=None)
     sits: Literal["level", "with the sole"] = says(
         "on a sloping sole: level, wedged underneath; or with the sole, leaning", default="level")
     hand: Literal["port", "starboard", "both"] | None = says("both: a mirrored twin on the other side", default=None)
     skin: str | None = says("laminate over the block, seats included; chosen when absent", default=None)
     bed: Length = within(0, 20, "paste bed when a cured molding is bonded in; 0 when laid up in place",
-    stowage: Literal["locker", "cockpit", "deck"] | None = says(
-        "where it is: in a locker, in a self-draining cockpit, on an open deck; in its locker when absent", default=None)
                          "1 to 3 mm is common", default=0)
     seats: dict[str, Seat] = says("seats for upright cylinders, by name", default_factory=dict)
     chocks: dict[str, Chock] = says("chocks for lying cylinders, by name", default_factory=dict)

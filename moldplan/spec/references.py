@@ -99,7 +99,6 @@ def _words(data: Any) -> Iterator[Fault]:
                 yield Fault(path, text, "words on one line", "blanks say nothing")
 
 
-def _unseen(letter: str) -> bool:
 def _rules(data: Any) -> Iterator[Fault]:
     """`rules:` names published sets that the handbook carries, each once."""
     given = data.get("rules") if isinstance(data, dict) else None
@@ -115,6 +114,7 @@ def _rules(data: Any) -> Iterator[Fault]:
             yield Fault(("rules", place), name, "each set once", "it is picked above already")
 
 
+def _unseen(letter: str) -> bool:
     # the joiners (Cf) are part of how some scripts are spelt
     return letter not in "\u200c\u200d" and unicodedata.category(letter) in UNSEEN
 
