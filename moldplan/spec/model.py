@@ -25,6 +25,7 @@ from moldplan.spec.fields import (
     Mass,
     Point2,
     Point3,
+    Rule,
     Side,
     Size2,
     Size3,
@@ -313,10 +314,18 @@ class Locker(SpecPart):
     lid: Lid | None = says("the opening on top", default=None)
     core: str = says("stock of the walls' core, for plugs under strap eyes", default="foam")
     drain: LockerDrain | None = says("the drain in its sole", default=None)
+    drains: dict[str, LockerDrain] = says("further drains in its sole, by name: a boat that heels has two low corners",
+                                          default_factory=dict)
     vent: Vent | None = says("the way in for air", default=None)
     passages: dict[str, Passage] = says("hoses and cables through its walls, by name", default_factory=dict)
     gas_tight_to: Coordinate | None = says("height to which its walls are gas-tight; not judged when absent",
                                            default=None)
+
+    @model_validator(mode="after")
+    def _drains_apart(self) -> Locker:
+        if "drain" in self.drains:
+            raise Rule("drains", "other names than drain", "`drain` of the locker goes by it")
+        return self
 
 
 class Limit(SpecPart):

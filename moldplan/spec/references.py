@@ -28,7 +28,8 @@ NAMED: tuple[Path, ...] = (
     ("cradles", "*", "seats"), ("cradles", "*", "chocks"),
     ("soles",), ("soles", "*", "hatches"), ("soles", "*", "hatches", "*", "drains"), ("soles", "*", "fittings"),
     ("soles", "*", "below"), ("soles", "*", "targets"), ("soles", "*", "scuppers"),
-    ("lockers", "*", "passages"), ("boat", "attitudes"), ("boat", "openings"), ("boat", "ignition"),
+    ("lockers", "*", "passages"), ("lockers", "*", "drains"),
+    ("boat", "attitudes"), ("boat", "openings"), ("boat", "ignition"),
 )
 # tables whose names stand in one row of files and findings: the same name twice would be two things by one name
 TOGETHER: tuple[tuple[Path, tuple[str, ...]], ...] = (
