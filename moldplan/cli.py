@@ -83,6 +83,11 @@ def _parser() -> argparse.ArgumentParser:
         each.add_argument("--json", action="store_true", help="put plan.json on standard output")
         each.set_defaults(run=run)
     build.add_argument("--out", metavar="DIR", default="outputs", help="where to write (default: outputs)")
+    build.add_argument("--paper", dest="size", metavar="SIZE",
+                       help="paper of the 1:1 patterns: A4, A3, letter, A0 roll (default: the spec's, else A4)")
+    build.add_argument("--measured", metavar="MM", help="what the patterns' 50 mm square measures across the printed "
+                       "page, and up it unless said: they are drawn larger or smaller to make up for it")
+    build.add_argument("--measured-up", metavar="MM", help="what it measures up the page, where that differs")
     schema = commands.add_parser("schema", help="print the JSON Schema of the spec language", allow_abbrev=False,
                                  description="Prints the JSON Schema (2020-12) of the spec language, for editors.")
     schema.set_defaults(run=_schema)
@@ -160,7 +165,7 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _build(given: argparse.Namespace) -> int:
-    loaded = _loaded(given.spec)
+    loaded = _on_paper(_loaded(given.spec), given)
     out = FilePath(given.out)
     name = loaded.file.stem
     if not given.out:
@@ -179,6 +184,19 @@ def _loaded(path: str) -> Loaded:
     from moldplan.spec.load import read
 
     return read(path)
+
+
+def _on_paper(loaded: Loaded, given: argparse.Namespace) -> Loaded:
+    """The spec with what was said of paper on the command line, judged as if it stood in it."""
+    said = {name: getattr(given, name) for name in ("size", "measured", "measured_up")}
+    if said["measured_up"] is None and loaded.spec.paper.measured_up is not None:
+        said["measured_up"] = said["measured"]  # a new measure stands for both ways, as it does in a spec
+    if not any(value is not None for value in said.values()):
+        return loaded
+    from moldplan.finding import Edit
+    from moldplan.spec.load import edited
+
+    return edited(loaded, [Edit(("paper", name), value) for name, value in said.items() if value is not None])
 
 
 def _made(loaded: Loaded, *, nest: bool, layout: FilePath | None) -> Plan:

@@ -13,7 +13,7 @@ from pathlib import Path
 from moldplan.cut.dxf import write_sheet
 from moldplan.cut.saved import as_text
 from moldplan.material.stock import known
-from moldplan.report import drawings, html, sheets, solids, tables
+from moldplan.report import drawings, html, paper, sheets, solids, tables
 from moldplan.report.drawing import Drawing
 from moldplan.report.subject import Plan
 
@@ -24,6 +24,7 @@ def write_all(plan: Plan, folder: Path) -> None:
     pictured = sheets.pictures(plan)
     _write_sheets(plan, folder / "sheets", pictured)
     tables.write(plan, folder)
+    paper.write(plan, folder)
     drawn = drawings.by_part(plan)
     drawings.write(plan, folder, drawn)
     html.write(plan, folder / "report.html", drawn=drawn, pictured=pictured)

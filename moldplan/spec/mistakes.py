@@ -183,7 +183,8 @@ def _inches(value: Any, here: Slot) -> str:
         bare = quantity.toleranced(value).value
     except QuantityError:
         return ""
-    return f"; did you mean {plain(bare, 4)} in ({plain(bare * INCH)} mm)?" if 0 < bare < low <= bare * INCH else ""
+    meant = 0 < bare < low <= bare * INCH <= high
+    return f"; did you mean {plain(bare, 4)} in ({plain(bare * INCH)} mm)?" if meant else ""
 
 
 def _of_type(kind: str, value: Any, here: Slot) -> tuple[str, str]:

@@ -35,6 +35,7 @@ from moldplan.spec.fields import (
     says,
     within,
 )
+from moldplan.spec.paper import Paper
 from moldplan.spec.sole import SolePlan
 from moldplan.spec.water import Boat, LockerDrain, Passage, Vent
 
@@ -347,6 +348,7 @@ class Spec(SpecPart):
     cylinders: dict[str, Cylinder] = says("what must be held", default_factory=dict)
     stock: dict[str, Stock] = says("sheets at hand; `foam` and `board` are known when not given", default_factory=dict)
     cutter: Cutter = says("the router or blade", default_factory=Cutter)
+    paper: Paper = says("what the 1:1 patterns are printed on", default_factory=Paper)
     fabrics: dict[str, Fabric] = says("cloths", default_factory=dict)
     resins: dict[str, Resin] = says("resins", default_factory=dict)
     laminates: dict[str, Laminate] = says("skins as plies", default_factory=dict)

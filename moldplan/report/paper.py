@@ -1,0 +1,71 @@
+"""1:1 patterns for those who cut by hand: one PDF a piece, and the offset tables for a batten.
+
+In       a finished plan, a folder.
+Out      paper/<piece>.pdf: a page with the map, the tiles, the offset table; tables/offsets.csv. The same plan gives
+         the same bytes.
+Not here tiles (cut/paper.py), offsets (cut/batten.py), what is on a page (paper_tile.py, paper_map.py).
+
+The outline is the piece as designed: corners that are opened for a round cutter are of no use to a saw.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable
+from pathlib import Path
+
+from moldplan.cut.batten import Offsets, lengthwise, offsets
+from moldplan.cut.paper import Tiling, page_of, tiling
+from moldplan.cut.paper_card import lines_of
+from moldplan.cut.piece import Piece
+from moldplan.finding import slug
+from moldplan.report.paper_ink import Sheet, pdf
+from moldplan.report.paper_map import map_sheets
+from moldplan.report.paper_tile import Job, tile_sheet
+from moldplan.report.subject import Plan
+from moldplan.report.tables import safe
+from moldplan.spec.paper import Paper
+
+OFFSETS = ("piece", "name", "face", "line", "number", "depth mm", "point", "X mm", "Y mm", "to the next", "radius mm")
+
+
+def write(plan: Plan, folder: Path) -> None:
+    """All patterns and the table of offsets; nothing where nothing is cut."""
+    if not plan.pieces:
+        return
+    job, paper, tables = Job(plan.spec.title, plan.spec.revision), plan.spec.paper, []
+    place = folder / "paper"
+    place.mkdir(parents=True, exist_ok=True)
+    for piece in plan.pieces:
+        tiled = tiling(piece.outline, page_of(paper))
+        table = offsets(piece, lengthwise(piece, tiled.turn))
+        tables.append((piece, table))
+        pdf(sheets(job, piece, tiled, table, paper), place / file_name(job, piece, paper),
+            title=f"{piece.id} {piece.body}, {job.title}, revision {job.revision}")
+    write_offsets(tables, folder / "tables" / "offsets.csv")
+
+
+def sheets(job: Job, piece: Piece, tiled: Tiling, table: Offsets, paper: Paper) -> list[Sheet]:
+    """The pages of one piece: map, tiles row by row, the rest of its offset table."""
+    first, *rest = map_sheets(job, piece, tiled, table, paper)
+    lines = lines_of(tiled)
+    return [first, *(tile_sheet(job, piece, tiled, tile, lines) for tile in tiled.tiles), *rest]
+
+
+def file_name(job: Job, piece: Piece, paper: Paper) -> str:
+    """piece_body_paper_revision.pdf, fit for any file system."""
+    words = (piece.id, piece.body, paper.size, f"rev-{job.revision}")
+    return "_".join(slug(word).replace("/", "-").replace("_", "-").strip("-.") or "x" for word in words) + ".pdf"
+
+
+def write_offsets(tables: Iterable[tuple[Piece, Offsets]], path: Path) -> None:
+    """One CSV with the offset tables of all pieces."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        writer = csv.writer(file, lineterminator="\r\n")
+        writer.writerow(OFFSETS)
+        for piece, table in tables:
+            for row in table.rows:
+                cells = (piece.id, piece.body, row.face, row.line, row.index, "" if row.depth is None else row.depth,
+                         row.number, row.x, row.y, row.on, "" if row.radius is None else row.radius)
+                writer.writerow([safe(cell) for cell in cells])

@@ -1,0 +1,275 @@
+"""The first page of a pattern, which says what it is, how its tiles lie and how to check the print; and the pages with
+its offset table.
+
+In       a piece, its tiling, its offset table.
+Out      Sheets (paper_ink.py), printed at the same correction as the tiles.
+Not here the tiles (paper_tile.py), the table's numbers (cut/batten.py).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from moldplan.cut.batten import Offset, Offsets
+from moldplan.cut.loop import bounds, segments
+from moldplan.cut.paper import Page, Tiling, cell_name, page_of
+from moldplan.cut.piece import Piece, Point
+from moldplan.cut.segment import Segment
+from moldplan.quantity import plain
+from moldplan.report.drawing import TEXT, Text, fitted, text_width, wrapped
+from moldplan.report.paper_ink import (
+    BELOW,
+    BORE,
+    CUT,
+    FAR,
+    SEAM,
+    SUNK,
+    THIN,
+    Pen,
+    Sheet,
+    Stroke,
+    box,
+    through,
+)
+from moldplan.report.paper_tile import Job, Marks, Move, card_marks, check_points, named_rows, pens_of
+from moldplan.spec.paper import SQUARE, Paper
+
+ROW = 4.9  # from one line of words to the next [mm]
+COLUMN = 64.0  # width of one block of the offset table [mm]
+MAP_HIGH = 92.0  # height of the map [mm]
+PENCIL = Pen(0.35)
+
+
+def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Paper) -> list[Sheet]:
+    """The page with the map, the offset table on what is left of it, and on pages of its own."""
+    page = notes_page(paper)
+    (left, low), (wide, high) = page.margin, page.window
+    right, top = left + wide, low + high
+    marks, y = _head(job, piece, (left, top), wide)
+    facts_wide = 62.0
+    marks += _map(tiling, table, (left, y - MAP_HIGH), wide - facts_wide - 4, MAP_HIGH)
+    marks += _rows(_facts(piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
+    y -= MAP_HIGH + 4
+    marks += card_marks((left, y - SQUARE), job, piece, tiling, None)
+    marks += _rows(_how(tiling), (left + SQUARE + 4, y - 3), wide - SQUARE - 4)
+    y -= SQUARE + 6
+    more, y = _legend(tiling, (left, y), wide)
+    marks += more
+    blocks = list(_blocks(table, piece))
+    columns = int(wide // COLUMN)
+    used = _table(marks, blocks, (left, y), int((y - low) // ROW), columns)
+    sheets = [Sheet(page.width, page.height, tuple(marks), page.drawn)]
+    while used < len(blocks):
+        more, _ = _head(job, piece, (left, top), wide)
+        rows = int((high - SQUARE - 24) // ROW)
+        card: Point = (left, low)
+        more += card_marks(card, job, piece, tiling, None, name="TABLE")
+        more += _rows([("", False), ("X runs along the baseline from one end, Y square to it; both to 0.5 mm.", False)],
+                      (left + SQUARE + 4, low + SQUARE - 3), wide - SQUARE - 4)
+        used += _table(more, blocks[used:], (left, top - 20), rows, columns)
+        sheets.append(Sheet(page.width, page.height, tuple(more), page.drawn))
+    return sheets
+
+
+def notes_page(paper: Paper) -> Page:
+    """What map and tables are printed on: the tiles' own paper; A4 beside a roll."""
+    return page_of(paper if not paper.size.endswith("roll") else paper.model_copy(update={"size": "A4"}))
+
+
+def _head(job: Job, piece: Piece, at: Point, wide: float) -> tuple[Marks, float]:
+    """What the piece is; the marks, and where they end."""
+    (x, y), count = at, f" x {piece.quantity}" if piece.quantity > 1 else ""
+    number = f"{piece.id}{count}"
+    marks: Marks = [Text((x, y - 7), number, 9.0, bold=True)]
+    start = x + text_width(number, True) * 9.0 + 4
+    marks.append(Text((start, y - 3.2), fitted(named_rows(piece, x + wide - start, 1)[0], x + wide - start, 4.4, True),
+                      4.4, bold=True))
+    stock = f"{piece.stock}, {plain(piece.thickness, 1)} mm"
+    said = " - ".join(filter(None, (job.title, f"rev {job.revision}", stock, piece.hand)))
+    marks.append(Text((start, y - 9), fitted(said, x + wide - start)))
+    marks.append(through([(x, y - 12), (x + wide, y - 12)], PENCIL))
+    return marks, y - 16
+
+
+def _map(tiling: Tiling, table: Offsets, at: Point, wide: float, high: float) -> Marks:
+    """The piece with its tiles over it, small, and the table's baseline."""
+    (whole_x, whole_y), (x0, y0) = tiling.size, tiling.origin
+    scale = min((wide - 20) / whole_x, (high - 20) / whole_y)
+    left, low = at[0] + (wide - whole_x * scale) / 2, at[1] + (high - whole_y * scale) / 2
+
+    def on(point: Point) -> Point:
+        return (left + (point[0] - x0) * scale, low + (point[1] - y0) * scale)
+
+    marks: Marks = []
+    for row in range(tiling.rows):
+        for column in range(tiling.columns):
+            marks += _cell(tiling, (row, column), on)
+    for pen, loops in pens_of(tiling.outline):
+        thin = Pen(pen.width * 0.7, tuple(dash / 2 for dash in pen.dashes))
+        marks += [Stroke(tuple(Segment(on(s.start), on(s.end), s.bulge) for s in segments(loop)), thin, closed=True)
+                  for loop in loops]
+    middle = on(_middle(tiling))
+    for spot, name in check_points(tiling.outline):
+        (x, y), way = on(spot), math.atan2(on(spot)[1] - middle[1], on(spot)[0] - middle[0])
+        marks.append(Text((x + 4.2 * math.cos(way), y + 4.2 * math.sin(way) - 1.5), name, 4.4, "middle", bold=True))
+    return marks + _axes(tiling, table, on)
+
+
+def _middle(tiling: Tiling) -> Point:
+    low_x, low_y, high_x, high_y = bounds(tiling.outline.outer)
+    return ((low_x + high_x) / 2, (low_y + high_y) / 2)
+
+
+def _cell(tiling: Tiling, cell: tuple[int, int], on: Move) -> Marks:
+    """One tile of the map, as far as its seams; crossed out where it is not printed."""
+    half = tiling.page.overlap / 2
+    (left, low), (right, high) = tiling.window(*cell)
+    left += half if cell[1] else 0
+    right -= half if cell[1] < tiling.columns - 1 else 0
+    low += half if cell[0] < tiling.rows - 1 else 0
+    high -= half if cell[0] else 0
+    a, b = on((left, low)), on((right, high))
+    marks: Marks = [box(a, b, THIN)]
+    if cell not in tiling.printed:
+        return [*marks, through([a, b], THIN), through([(a[0], b[1]), (b[0], a[1])], THIN)]
+    name = cell_name(*cell)
+    size = min(4.4, 0.6 * (b[1] - a[1]), 0.6 * (b[0] - a[0]) / max(text_width(name, True), 0.1))
+    if (tiling.rows, tiling.columns) != (1, 1):
+        marks.append(Text((a[0] + 0.2 * size, b[1] - 0.92 * size), name, size, bold=True))
+    return marks
+
+
+def _axes(tiling: Tiling, table: Offsets, on: Move) -> Marks:
+    """X and Y of the offset table where they begin."""
+    low_x, low_y, high_x, _ = bounds(tiling.outline.outer)
+    upright = abs((table.turn - tiling.turn) % 360) > 1  # its X runs up the page, its Y to the left
+    x, y = on((high_x if upright else low_x, low_y))
+    away = 7.5
+    corner = (x + away, y - away) if upright else (x - away, y - away)
+    ends = [((0.0, 14.0), "X"), ((-14.0, 0.0), "Y")] if upright else [((14.0, 0.0), "X"), ((0.0, 14.0), "Y")]
+    marks: Marks = []
+    for (dx, dy), name in ends:
+        tip = (corner[0] + dx, corner[1] + dy)
+        ux, uy = dx / 14, dy / 14
+        barb = [(tip[0] - 2.6 * ux - 0.9 * uy, tip[1] - 2.6 * uy - 0.9 * ux), tip,
+                (tip[0] - 2.6 * ux + 0.9 * uy, tip[1] - 2.6 * uy + 0.9 * ux)]
+        marks += [through([corner, tip], PENCIL), through(barb, PENCIL, closed=True, fill="black")]
+        marks.append(Text((tip[0] + 2.2 * ux, tip[1] + 2.2 * uy - 1.3), name, TEXT, "middle", bold=True))
+    return marks
+
+
+def _facts(piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple[str, bool]]:
+    (a, _), (b, _) = check_points(tiling.outline)
+    count, whole = len(tiling.tiles), tiling.rows * tiling.columns
+    up = "face up" if piece.up == "face" else "underside up"
+    facts = [
+        (f"{plain(table.length, 1)} x {plain(table.width, 1)} mm", True),
+        (f"A to B: {plain(math.dist(a, b), 1)} mm", True),
+        ("Measure both when the tiles are joined." if whole > 1 else "Measure both on the print.", False),
+        (f"Cut {piece.quantity} so, {up}." if piece.quantity > 1 else f"Cut one so, {up}.", False),
+    ]
+    if whole > 1:
+        said = f"{count} tiles, {tiling.rows} x {tiling.columns}"
+        facts.append((said if count == whole else f"{said}; crossed ones are left out: nothing is on them.", False))
+    holding = [tile.name for tile in tiling.tiles if not tile.lines]
+    if holding:
+        facts.append((f"{', '.join(holding)}: nothing to cut, holds its neighbours apart.", False))
+    names = list(dict.fromkeys(piece.bodies or (piece.body,)))
+    if len(names) > 1:
+        facts.append((f"They are {', '.join(names)}.", False))
+    return [*facts, *((f"{note[:1].upper()}{note[1:]}.", False) for note in piece.notes)]
+
+
+def _how(tiling: Tiling) -> list[tuple[str, bool]]:
+    across, up = tiling.page.drawn
+    drawn = "" if (across, up) == (1.0, 1.0) else (
+        f" Drawn {across:.4f} across and {up:.4f} up as large, as your printer's square measured.")
+    rows = [
+        ("Print at 100 %, never \"fit to page\". All four corner brackets must be there.", False),
+        (f"Measure the square both ways, line middle to line middle, before you cut.{drawn} If it is not 50 mm, build "
+         "again with what it measures: --measured 49.5 across, --measured-up 49.8 up the page.", False),
+        ("Cut in the middle of the wide line. Paper moves with damp: glue it on dry, cut soon.", False),
+    ]
+    if len(tiling.tiles) > 1:
+        rows.insert(2, ("Join from the lower left: cut each tile along the chain line on its left and lower side, lay "
+                        "it on its neighbours so that the crosses meet, tape it.", False))
+    return rows
+
+
+def _legend(tiling: Tiling, at: Point, wide: float) -> tuple[Marks, float]:
+    """A sample of each line that is on the piece."""
+    words = {CUT: "cut through", SUNK: "recess, depth beside it", BORE: "bore, depth beside it",
+             FAR: "far face: mark it, do not cut", BELOW: "recess from below", SEAM: "joint of tiles"}
+    pens = [pen for pen, loops in pens_of(tiling.outline) if loops] + ([SEAM] if len(tiling.tiles) > 1 else [])
+    marks: Marks = []
+    x, y = at
+    for pen in pens:
+        long = 19 + text_width(words[pen]) * TEXT
+        if x + long > at[0] + wide:
+            x, y = at[0], y - ROW
+        marks += [through([(x, y), (x + 17, y)], pen), Text((x + 19, y - 1.3), words[pen])]
+        x += long + 6
+    return marks, y - 2 * ROW
+
+
+def _rows(rows: Sequence[tuple[str, bool]], at: Point, wide: float) -> Marks:
+    """Paragraphs, wrapped; bold ones larger."""
+    x, y = at
+    marks: Marks = []
+    for words, bold in rows:
+        size = 4.6 if bold else TEXT
+        for line in wrapped(words, wide, size, bold):
+            marks.append(Text((x, y), line, size, bold=bold))
+            y -= size * 1.28
+        y -= 1.4
+    return marks
+
+
+Row = tuple[tuple[str, str, str, str], bool]  # cells, and whether they are a heading
+
+
+def _blocks(table: Offsets, piece: Piece) -> Iterator[Row]:
+    """The offset table line by line: a heading for each outline, one for all circles of a kind."""
+    def kind(row: Offset) -> tuple[str, str, int, float | None, float | None]:
+        whole = row.on == "circle"
+        return (row.face, row.line, 0 if whole else row.index, row.depth, row.radius if whole else None)
+
+    for (_, line, index, depth, radius), group in groupby(table.rows, kind):
+        rows = list(group)
+        deep = "" if depth is None else f", {depth:.1f} deep"
+        said = f"{line}{f' {index}' if index > 1 else ''}{deep}"
+        if radius is not None:
+            said = f"{said}, circle{'s' if len(rows) > 1 else ''} R {radius:g}"
+        yield (said, "", "", ""), True
+        for number, row in enumerate(rows, 1):
+            on = "middle" if row.on == "circle" else f"R {row.radius:g}" if row.on == "batten" else "straight"
+            yield (str(number), f"{row.x:.1f}", f"{row.y:.1f}", on), False
+
+
+def _table(marks: Marks, blocks: Sequence[Row], at: Point, rows: int, columns: int) -> int:
+    """As many lines as have room, in columns; how many that were."""
+    if rows < 5:
+        return 0
+    used = 0
+    for column in range(columns):
+        x, y = at[0] + column * COLUMN, at[1]
+        if used >= len(blocks):
+            break
+        cells = (("point", 0.0), ("X", 22.0), ("Y", 38.0), ("then", 41.0))
+        marks += [Text((x + shift + 0.0, y), word, TEXT, "start" if k in (0, 3) else "end", bold=True)
+                  for k, (word, shift) in enumerate(cells)]
+        marks.append(through([(x, y - 1.4), (x + COLUMN - 5, y - 1.4)], THIN))
+        for k in range(1, rows):
+            if used >= len(blocks) or (blocks[used][1] and k == rows - 1):
+                break
+            (first, second, third, last), heading = blocks[used]
+            level = y - ROW * k - 0.6
+            if heading:
+                marks.append(Text((x, level), fitted(first, COLUMN - 5, TEXT, True), TEXT, bold=True))
+            else:
+                marks += [Text((x + 8, level), first, anchor="end"), Text((x + 22, level), second, anchor="end"),
+                          Text((x + 38, level), third, anchor="end"), Text((x + 41, level), last)]
+            used += 1
+    return used
