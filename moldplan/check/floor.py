@@ -154,17 +154,31 @@ def falls(spot: HatchSpot) -> list[Finding]:
     return found
 
 
+def gutter_runs(spot: HatchSpot) -> list[list[Vector]]:
+    """The floor along every run, boat axes: places from its high point down to its drain."""
+    runs = spot.place.runs
+    ends = (*runs.drains, runs.drains[0] + runs.ring.whole)
+    return [[point for _, point in _seen(spot, high, drain)]
+            for k, high in enumerate(runs.highs) for drain in (ends[k], ends[k + 1])]
+
+
+def _seen(spot: HatchSpot, high: float, drain: float) -> list[tuple[float, Vector]]:
+    """Places of a run with the floor under them; GeometryError where it has none."""
+    ring = spot.place.runs.ring
+    found = [(s, _on_floor(spot, s, ring.off)) for s in _places(ring, high, drain)]
+    seen = [(s, point) for s, point in found if point is not None]  # a line just between two strips may meet neither
+    if len(seen) < 2:
+        raise GeometryError(f"{spot.name}: no strip makes the gutter's floor {drain:.0f} mm along its way")
+    return seen
+
+
 def _flattest(spot: HatchSpot, high: float, drain: float) -> tuple[float, dict[str, float]]:
     """Least drop over level run between neighbouring places of a run [mm/mm], and where.
 
     Straights and corners are looked at apart: a sole's own fall bears on a side and on the next one differently.
     Raises GeometryError where a run has no floor under it.
     """
-    ring = spot.place.runs.ring
-    found = [(s, _on_floor(spot, s, ring.off)) for s in _places(ring, high, drain)]
-    seen = [(s, point) for s, point in found if point is not None]  # a line just between two strips may meet neither
-    if len(seen) < 2:
-        raise GeometryError(f"{spot.name}: no strip makes the gutter's floor {drain:.0f} mm along its way")
+    seen = _seen(spot, high, drain)
     worst, where = math.inf, seen[0][1]
     for (s, a), (t, b) in itertools.pairwise(seen):
         level = math.dist(a[:2], b[:2]) / math.dist(spot.own(a)[:2], spot.own(b)[:2])  # under 1 on a leaning sole

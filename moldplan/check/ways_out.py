@@ -1,0 +1,102 @@
+"""Every question about water and heavy gas on their way out: what is missing first, then each way, then each locker.
+
+In       Assembly, Spec.
+Out      findings; cautions on rules that differ.
+Not here measuring: each question has its own file. What stays behind (ponds) and how fast it leaves (capacity) neither.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from moldplan.check import ruled
+from moldplan.check.afloat import box_of, waterline_of
+from moldplan.check.cockpit_rules import cockpit_rules
+from moldplan.check.gas_space import gas_facts, gas_space
+from moldplan.check.hose import hose
+from moldplan.check.limits import bound
+from moldplan.check.open_fall import open_fall
+from moldplan.check.overboard import demand_of, overboard, shut_of
+from moldplan.check.way import GAS, Way, gas_rooms, ways
+from moldplan.errors import Path
+from moldplan.finding import Edit, Finding, Move
+from moldplan.shape.assembly import Assembly
+from moldplan.spec.model import Spec
+
+
+def ways_out(assembly: Assembly, spec: Spec) -> tuple[Finding, ...]:
+    """All findings of drains, their ways and outlets, and of the lockers that hold gas."""
+    every = ways(assembly, spec)
+    known = [way for way in every if way.known]
+    found = [*_none(assembly, spec), *_unknown(assembly, spec, every), *_water(spec, known), *open_fall(assembly, spec)]
+    for way in known:
+        found += [*hose(way, demand_of(way), shut_of(way)), *overboard(way, every)]
+    return (*found, *gas_space(assembly, spec), *cockpit_rules(assembly, spec))
+
+
+def cautions(assembly: Assembly, spec: Spec) -> tuple[str, ...]:
+    """Where documents differ on what this plan asks of them."""
+    gas = [s for s in assembly.stands if s.cylinder.contents == GAS and s.room]
+    topics = (["gas "] if gas else []) + (["cockpit", "drain", "sill", "emptying"] if spec.rules and _cockpits(spec)
+                                          else [])
+    return ruled.cautions(spec, topics, gas_facts(assembly, spec, gas))
+
+
+def _cockpits(spec: Spec) -> bool:
+    return any(sole.scuppers for sole in spec.soles.values())
+
+
+def _none(assembly: Assembly, spec: Spec) -> list[Finding]:
+    """Spaces without any drain: fails where cylinders stand, else it is said and not judged."""
+    limit, found = bound("ways-out", spec), []
+    for room in assembly.rooms.values():
+        if any(drain.space == room.name for drain in assembly.drains):
+            continue
+        path: Path = (*room.path, "drain")
+        if not any(stand.room == room.name for stand in assembly.stands):
+            found.append(limit.unjudged(check="way out", part=room.name, what="drains", path=path,
+                                        why="it has no drain: what runs in stays in"))
+            continue
+        gas = " and gas gathers" if room.name in gas_rooms(assembly) else ""
+        found.append(limit.finding(check="way out", part=room.name, what="drains", measured=0.0, path=path,
+                                   note=f"it has no drain: water stays{gas}",
+                                   moves=(Move("a drain at its {to} corner", (Edit((*path, "at"), "lowest"),)),)))
+    for sole in assembly.soles:
+        if not sole.sole.scuppers and not sole.sole.overboard:
+            found.append(limit.unjudged(check="way out", part=sole.name, what="drains", path=("soles", sole.name),
+                                        why="it has neither scuppers nor an edge open overboard: where water leaves "
+                                            "it is not known"))
+    return found
+
+
+def _unknown(assembly: Assembly, spec: Spec, every: Iterable[Way]) -> list[Finding]:
+    """Drains of which no more is known than where they lie: one finding a space."""
+    limit = bound("hose-fall", spec)
+    by_space: dict[str, list[Way]] = {}
+    for way in every:
+        if not way.known:
+            by_space.setdefault(way.drain.space, []).append(way)
+    found = []
+    for space, these in by_space.items():
+        names = ", ".join(str(way.path[-1]) for way in these)
+        found.append(limit.unjudged(
+            check="way out", part=space, what="outlets", path=(*these[0].path, "outlet"),
+            why=f"of {names} neither `outlet` nor `joins` is given: where it leads to is not known" if len(these) == 1
+            else f"of the drains {names} neither `outlet` nor `joins` is given: where they lead to is not known"))
+    return found
+
+
+def _water(spec: Spec, known: Sequence[Way]) -> list[Finding]:
+    """What about the boat is missing for outlets to be judged by."""
+    if not known:
+        return []
+    found = []
+    if waterline_of(spec) is None:
+        found.append(bound("outlet-height", spec).unjudged(
+            check="way out", part="boat", what="waterline", path=("boat", "waterline"),
+            why="boat.waterline is not given: how outlets stand to the water is not known"))
+    if box_of(spec) is None:
+        found.append(bound("hose-fall", spec).unjudged(
+            check="way out", part="boat", what="heel and trim", path=("boat", "box"),
+            why="boat.box is not given: hoses and outlets are judged at rest only"))
+    return found
