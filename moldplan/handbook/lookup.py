@@ -24,7 +24,7 @@ from moldplan.errors import MoldplanError
 from moldplan.finding import HowRead, Sense, Source
 
 TABLES = ("limits", "densities", "fibre_fraction", "fabrics", "laminates", "stock", "tolerances", "gaps", "gas",
-          "freeing_ports")
+          "freeing_ports", "roughness", "losses", "rain", "emptying_times")
 Key = tuple[str, str]
 
 
