@@ -241,6 +241,9 @@ def _run(basin: Basin, way: Sequence[Outlet], top: float, end: float, inflow: fl
         times += [float(t) for t in done.y[0][1:]]
         levels += [float(base + (first - fallen) ** 2) for fallen in done.t[1:]]
         if done.status != 0:
+            gone = done.t_events[0]  # empty where the solver gave up before it was late
+            times += [longest] * len(gone)
+            levels += [float(base + (first - fallen) ** 2) for fallen in gone]
             return times, levels, True
     return times, levels, False
 
