@@ -8,7 +8,8 @@ Volumes are exact for the triangles: in each at most one pond stands, at the lev
 over a triangle is the integral of its depth over its area seen along up, negative where it faces down, so that walls
 which overhang when the boat heels, and things under water, take away what they should. Water under a bell counts as if
 the air got out: more than there would be. A heavy gas lies as water does: the same litres are its pockets.
-With no way out at all there is no level to fill to: litres and depth are then infinite.
+With no way out at all there is no level to fill to: litres and depth are then infinite. What hangs makes no pond
+(flood_hang.py); what drips off an edge with nothing below it has left.
 """
 
 from __future__ import annotations
@@ -65,7 +66,11 @@ class Standing:
 
     @property
     def served(self) -> np.ndarray:
-        """Area [mm2 seen along up] that each outlet takes water from, (k, len(outlets) + 1); last: none."""
+        """Area [mm2 seen along up] that each outlet takes water from, (k, len(outlets) + 1); last: none takes it.
+
+        None: it never gets out, or drips off the surface where nothing lies below. As fine as the triangles: refine a
+        surface of few large ones first. On a floor that lies dead level it is undetermined, and shared out anyhow.
+        """
         import numpy as np
 
         flooded = self.level.flood
@@ -229,8 +234,8 @@ def over_triangles(depth: np.ndarray, seen: np.ndarray) -> tuple[np.ndarray, np.
     d = np.sort(depth, axis=1)[:, ::-1]
     high, mid, low = d.T
     with np.errstate(divide="ignore", invalid="ignore"):
-        tip = high**2 / ((high - mid) * (high - low))  # the share that is wet, with one corner wet
-        dry = low**2 / ((low - high) * (low - mid))  # the share that is dry, with two
+        tip = high / (high - mid) * (high / (high - low))  # the share that is wet, with one corner wet
+        dry = low / (low - high) * (low / (low - mid))  # the share that is dry, with two
     one, two = (high > 0) & (mid <= 0), (mid > 0) & (low < 0)
     every = d.sum(1) / 3
     volume = np.where(one, tip * high / 3, np.where(two, every - dry * low / 3, np.where(low >= 0, every, 0.0)))
