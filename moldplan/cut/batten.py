@@ -13,15 +13,16 @@ circle is given by its middle and radius: a trammel draws it better than a batte
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from moldplan.cut.loop import bounds, moved, segments
 from moldplan.cut.piece import Loop, Outline, Piece
-from moldplan.cut.segment import Segment
+from moldplan.cut.segment import Segment, from_point
 
 CHORD = 0.5  # most that a chord between neighbouring points leaves the arc [mm]; ours
+SMOOTH = 5.0  # a turn by more is a corner, and its point is given [deg]; ours
 ROUND = 0.5  # points are given to this [mm]; what a pencil and a tape hold
 
 Face = Literal["near", "far"]
@@ -31,9 +32,12 @@ Next = Literal["straight", "batten", "circle"]
 
 @dataclass(frozen=True, kw_only=True)
 class Offset:
-    """One point, and how to go on to the next: straight, by batten (on an arc of `radius`), or a whole circle of
-    `radius` about it. `face`: near lies up on the sheet, far is the other. `line` and `index` name the loop, `depth`
-    how deep it goes where not through [mm]; `number` counts the points of a loop."""
+    """One point, and how to go on to the next.
+
+    `on`: straight, by batten (on an arc of `radius`; None where the curve is none), or a whole circle of `radius` about
+    the point. `face`: near lies up on the sheet, far is the other. `line` and `index` name the loop, `depth` how deep
+    it goes where not through [mm]; `number` counts the points of a loop.
+    """
 
     face: Face
     line: Line
@@ -94,27 +98,63 @@ def _named(outline: Outline) -> Iterator[tuple[Face, Line, int, float | None, Lo
 def _points(loop: Loop, chord: float, low_x: float, low_y: float) -> Iterator[tuple[float, float, Next, float | None]]:
     """X, Y from the baseline's end, how to go on, radius."""
     if loop.circle is not None:
-        x, y, radius = loop.circle
-        yield rounded(x - low_x), rounded(y - low_y), "circle", round(radius, 1)
+        x, y, reach = loop.circle
+        yield rounded(x - low_x), rounded(y - low_y), "circle", round(reach, 1)
         return
-    for s in segments(loop):
-        steps = spans(s, chord)
-        for k in range(steps):
-            x, y = s.at(k / steps)
-            yield (rounded(x - low_x), rounded(y - low_y), "straight" if s.straight else "batten",
-                   None if s.straight else round(s.radius, 1))
+    walk = segments(loop)
+    places = _thinned(walk, [(k, step / steps) for k, s in enumerate(walk) for steps in (spans(s, chord),)
+                             for step in range(steps)], chord)
+    for place, (k, share) in enumerate(places):
+        x, y = walk[k].at(share)
+        after = places[place + 1] if place + 1 < len(places) else (len(walk), 0.0)
+        alone = after[0] == k or after == (k + 1, 0.0)
+        straight = alone and walk[k].straight
+        radius = round(walk[k].radius, 1) if alone and not straight else None
+        yield rounded(x - low_x), rounded(y - low_y), "straight" if straight else "batten", radius
+
+
+Place = tuple[int, float]  # a segment of a loop and a share of it
+
+
+def _thinned(walk: Sequence[Segment], places: Sequence[Place], chord: float) -> list[Place]:
+    """The places without those that a batten does not need: a free curve comes as many short arcs, and the chord over
+    several of them may still lie within `chord` [mm]. Ends of straight lines stay."""
+    kept = [places[0]]
+    for place, after in zip(places[1:], [*places[2:], (len(walk), 0.0)], strict=True):
+        (k, share), corner = place, False
+        if not share:
+            corner = walk[k].straight or walk[k - 1].straight or _turn(walk[k - 1], walk[k]) > SMOOTH
+        if corner or not _along(walk, kept[-1], after, chord):
+            kept.append(place)
+    return kept
+
+
+def _turn(a: Segment, b: Segment) -> float:
+    """Angle by which b leaves the way of a [deg]."""
+    (ax, ay), (bx, by) = a.heading(1.0), b.heading(0.0)
+    return math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
+
+
+def _along(walk: Sequence[Segment], start: Place, end: Place, chord: float) -> bool:
+    """Whether the loop from one place to another stays within `chord` of the straight line between them."""
+    points = [walk[start[0]].at(start[1])]
+    for k in range(start[0], min(end[0], len(walk) - 1) + 1):
+        first = start[1] if k == start[0] else 0.0
+        last = end[1] if k == end[0] else 1.0
+        points += [walk[k].at(first + (last - first) * j / 8) for j in range(1, 9)]
+    line = Segment(points[0], points[-1])
+    return line.chord > 0 and all(from_point(line, p) <= chord for p in points)
 
 
 def spans(s: Segment, chord: float = CHORD) -> int:
     """Into how many equal parts an arc is divided so that no chord leaves it by more than `chord` [mm]; a line: 1.
 
-    The sagitta of a chord over the angle a is R (1 - cos(a/2)). At least two parts, so that a batten has a point to
-    bend about; parts of a quarter turn at most.
+    The sagitta of a chord over the angle a is R (1 - cos(a/2)). Parts are a quarter turn at most.
     """
     if s.straight:
         return 1
     part = min(math.pi / 2, 2 * math.acos(max(-1.0, 1 - chord / s.radius)))
-    return max(2, math.ceil(abs(s.sweep) / part - 1e-9))
+    return max(1, math.ceil(abs(s.sweep) / part - 1e-9))
 
 
 def rounded(mm: float) -> float:

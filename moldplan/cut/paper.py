@@ -24,6 +24,7 @@ from moldplan.spec.paper import Paper
 
 HALF_LINE = 0.5  # kept between a piece and the border of its tiles, so that half a line is not lost [mm]
 LEAST_WINDOW = 66.0  # a roll is cut no shorter: the tile's card is 50 mm high [mm]
+BESIDE = 65.0  # on a roll, room for the card to the left of a narrow piece [mm]
 LONGEST = 5000.0  # a page of a roll; readers of PDF stop at 200 in [mm]
 QUIET = 8.0  # seam ends and crosses keep so far from the corners [mm]
 
@@ -120,10 +121,13 @@ class Tiling:
 
     @cached_property
     def origin(self) -> Point:
-        """Lower left corner of the whole grid."""
+        """Lower left corner of the whole grid: the piece lies in its middle, on a roll close to the left."""
         low_x, low_y, high_x, high_y = bounds(loops_of(self.outline))
         wide, high = self.size
-        return ((low_x + high_x - wide) / 2, (low_y + high_y - high) / 2)
+        left = (low_x + high_x - wide) / 2
+        if self.page.roll:
+            left = max(left, low_x - BESIDE)
+        return (left, (low_y + high_y - high) / 2)
 
     @property
     def size(self) -> tuple[float, float]:

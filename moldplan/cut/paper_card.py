@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from moldplan.cut.loop import sampled
+from moldplan.cut.loop import holds_point, sampled
 from moldplan.cut.paper import Tile, Tiling, loops_of
 from moldplan.cut.piece import Loop, Point
 from moldplan.spec.paper import SQUARE
@@ -26,8 +26,8 @@ MOST = 40  # or further, so that no more than this many lie in a row
 def card_at(tiling: Tiling, tile: Tile, lines: Geometry | None = None) -> Point:
     """The place of a tile's card that is clear of every line of the piece; where there is none, that with the fewest.
 
-    Of places as clear as ENOUGH the one nearest to the window's upper left is taken. `lines`: lines_of(tiling.outline),
-    to be asked once for all tiles.
+    Of places as clear as ENOUGH one on the piece is taken, so that it stays with it, and of these the one nearest to
+    the window's upper left. `lines`: lines_of(tiling), to be asked once for all tiles.
     """
     import shapely
 
@@ -42,8 +42,14 @@ def card_at(tiling: Tiling, tile: Tile, lines: Geometry | None = None) -> Point:
         crossed = shapely.length(shapely.intersection(boxes, near))
         return spots[int(crossed.argmin())]
     corner = (tile.low[0], tile.high[1])
-    best = min(range(len(spots)), key=lambda k: (-round(min(room[k], ENOUGH), 3), math.dist(spots[k], corner)))
-    return spots[best]
+    outline = tiling.outline
+
+    def worth(k: int) -> tuple[float, bool, float]:
+        middle = (spots[k][0] + SQUARE / 2, spots[k][1] + SQUARE / 2)
+        on = holds_point(outline.outer, middle) and not any(holds_point(hole, middle) for hole in outline.holes)
+        return (-round(min(room[k], ENOUGH), 3), not on, math.dist(spots[k], corner))
+
+    return spots[min(range(len(spots)), key=worth)]
 
 
 def lines_of(tiling: Tiling) -> Geometry:

@@ -11,8 +11,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
+from typing import TYPE_CHECKING
 
-from moldplan.cut.batten import Offset, Offsets
+from moldplan.cut.batten import CHORD, Offset, Offsets
 from moldplan.cut.loop import bounds, segments
 from moldplan.cut.paper import Page, Tiling, cell_name, page_of
 from moldplan.cut.piece import Piece, Point
@@ -33,10 +34,19 @@ from moldplan.report.paper_ink import (
     box,
     through,
 )
-from moldplan.report.paper_tile import Job, Marks, Move, card_marks, check_points, named_rows, pens_of
+from moldplan.report.paper_tile import Job, Marks, Move, card_marks, check_points, clear, named_rows, pens_of
 from moldplan.spec.paper import SQUARE, Paper
 
+if TYPE_CHECKING:
+    from shapely import Geometry
+
 ROW = 4.9  # from one line of words to the next [mm]
+BASELINE = [
+    ("Strike a baseline and square its end. X runs along it from that end and is never chained, Y square to it, as on "
+     "the map; both to 0.5 mm.", False),
+    (f"Between points of an arc or curve a straight edge leaves the line by {CHORD:g} mm at most, a batten by less; "
+     "rounding moves a point 0.36 mm at most.", False),
+]
 COLUMN = 64.0  # width of one block of the offset table [mm]
 MAP_HIGH = 92.0  # height of the map [mm]
 PENCIL = Pen(0.35)
@@ -66,8 +76,7 @@ def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Pa
         rows = int((high - SQUARE - 24) // ROW)
         card: Point = (left, low)
         more += card_marks(card, job, piece, tiling, None, name="TABLE")
-        more += _rows([("", False), ("X runs along the baseline from one end, Y square to it; both to 0.5 mm.", False)],
-                      (left + SQUARE + 4, low + SQUARE - 3), wide - SQUARE - 4)
+        more += _rows(BASELINE, (left + SQUARE + 4, low + SQUARE - 3), wide - SQUARE - 4)
         used += _table(more, blocks[used:], (left, top - 20), rows, columns)
         sheets.append(Sheet(page.width, page.height, tuple(more), page.drawn))
     return sheets
@@ -102,43 +111,63 @@ def _map(tiling: Tiling, table: Offsets, at: Point, wide: float, high: float) ->
     def on(point: Point) -> Point:
         return (left + (point[0] - x0) * scale, low + (point[1] - y0) * scale)
 
+    cells = [(row, column) for row in range(tiling.rows) for column in range(tiling.columns)]
+    boxes = {cell: _cell(tiling, cell, on) for cell in cells}
     marks: Marks = []
-    for row in range(tiling.rows):
-        for column in range(tiling.columns):
-            marks += _cell(tiling, (row, column), on)
-    for pen, loops in pens_of(tiling.outline):
-        thin = Pen(pen.width * 0.7, tuple(dash / 2 for dash in pen.dashes))
-        marks += [Stroke(tuple(Segment(on(s.start), on(s.end), s.bulge) for s in segments(loop)), thin, closed=True)
-                  for loop in loops]
-    middle = on(_middle(tiling))
-    for spot, name in check_points(tiling.outline):
-        (x, y), way = on(spot), math.atan2(on(spot)[1] - middle[1], on(spot)[0] - middle[0])
-        marks.append(Text((x + 4.2 * math.cos(way), y + 4.2 * math.sin(way) - 1.5), name, 4.4, "middle", bold=True))
-    return marks + _axes(tiling, table, on)
+    for cell, (a, b) in boxes.items():
+        marks.append(box(a, b, THIN))
+        if cell not in tiling.printed:
+            marks += [through([a, b], THIN), through([(a[0], b[1]), (b[0], a[1])], THIN)]
+    drawn = [(pen, Stroke(tuple(Segment(on(s.start), on(s.end), s.bulge) for s in segments(loop)), closed=True))
+             for pen, loops in pens_of(tiling.outline) for loop in loops]
+    marks += [Stroke(stroke.walk, Pen(pen.width * 0.7, tuple(dash / 2 for dash in pen.dashes)), closed=True)
+              for pen, stroke in drawn]
+    marks += _axes(tiling, table, on)
+    ink = _ink([mark for mark in marks if isinstance(mark, Stroke)])
+    words: list[Text] = []
+    for cell in sorted(tiling.printed) if len(cells) > 1 else ():
+        words.append(_name(cell_name(*cell), *boxes[cell], ink))
+    ink = _with_words(ink, words)
+    for (x, y), name in ((on(spot), name) for spot, name in check_points(tiling.outline)):
+        turns = [(x + reach * math.cos(math.pi / 4 * k), y + reach * math.sin(math.pi / 4 * k) - 1.6)
+                 for reach in (4.4, 6.0, 8.0) for k in range(8)]
+        words.append(clear([Text(spot, name, 4.4, "middle", bold=True) for spot in turns], ink))
+    return [*marks, *words]
 
 
-def _middle(tiling: Tiling) -> Point:
-    low_x, low_y, high_x, high_y = bounds(tiling.outline.outer)
-    return ((low_x + high_x) / 2, (low_y + high_y) / 2)
+def _with_words(ink: Geometry, words: Sequence[Text]) -> Geometry:
+    import shapely
+
+    return shapely.union_all([ink, *(shapely.Polygon(text.box(0.3)) for text in words)])
 
 
-def _cell(tiling: Tiling, cell: tuple[int, int], on: Move) -> Marks:
-    """One tile of the map, as far as its seams; crossed out where it is not printed."""
+def _ink(strokes: Sequence[Stroke]) -> Geometry:
+    """Strokes as one geometry, to keep words off them."""
+    import shapely
+
+    lines = [shapely.LineString([s.at(k / 8) for s in stroke.walk for k in range(9)]) for stroke in strokes]
+    return shapely.union_all(lines)
+
+
+def _name(name: str, low: Point, high: Point, ink: Geometry) -> Text:
+    """A tile's name in its cell, where no line runs if there is such a place."""
+    wide, tall = high[0] - low[0], high[1] - low[1]
+    most = min(0.6 * tall, 0.6 * wide / text_width(name, True))
+    tried = [Text((low[0] + wide * across, low[1] + tall * up - 0.36 * size), name, size, "middle", bold=True)
+             for size in (min(4.4, most), min(3.6, most))
+             for up in (0.5, 0.7, 0.3, 0.82, 0.18) for across in (0.5, 0.3, 0.7, 0.2, 0.8)]
+    return clear(tried, ink)
+
+
+def _cell(tiling: Tiling, cell: tuple[int, int], on: Move) -> tuple[Point, Point]:
+    """One tile on the map, as far as its seams."""
     half = tiling.page.overlap / 2
     (left, low), (right, high) = tiling.window(*cell)
     left += half if cell[1] else 0
     right -= half if cell[1] < tiling.columns - 1 else 0
     low += half if cell[0] < tiling.rows - 1 else 0
     high -= half if cell[0] else 0
-    a, b = on((left, low)), on((right, high))
-    marks: Marks = [box(a, b, THIN)]
-    if cell not in tiling.printed:
-        return [*marks, through([a, b], THIN), through([(a[0], b[1]), (b[0], a[1])], THIN)]
-    name = cell_name(*cell)
-    size = min(4.4, 0.6 * (b[1] - a[1]), 0.6 * (b[0] - a[0]) / max(text_width(name, True), 0.1))
-    if (tiling.rows, tiling.columns) != (1, 1):
-        marks.append(Text((a[0] + 0.2 * size, b[1] - 0.92 * size), name, size, bold=True))
-    return marks
+    return on((left, low)), on((right, high))
 
 
 def _axes(tiling: Tiling, table: Offsets, on: Move) -> Marks:
@@ -191,6 +220,8 @@ def _how(tiling: Tiling) -> list[tuple[str, bool]]:
         (f"Measure the square both ways, line middle to line middle, before you cut.{drawn} If it is not 50 mm, build "
          "again with what it measures: --measured 49.5 across, --measured-up 49.8 up the page.", False),
         ("Cut in the middle of the wide line. Paper moves with damp: glue it on dry, cut soon.", False),
+        (f"Without paper: strike a baseline, set off the points below (X from one end, Y square to it, to 0.5 mm), and "
+         f"spring a batten through them: it errs by {CHORD:g} mm at most.", False),
     ]
     if len(tiling.tiles) > 1:
         rows.insert(2, ("Join from the lower left: cut each tile along the chain line on its left and lower side, lay "
@@ -244,7 +275,8 @@ def _blocks(table: Offsets, piece: Piece) -> Iterator[Row]:
             said = f"{said}, circle{'s' if len(rows) > 1 else ''} R {radius:g}"
         yield (said, "", "", ""), True
         for number, row in enumerate(rows, 1):
-            on = "middle" if row.on == "circle" else f"R {row.radius:g}" if row.on == "batten" else "straight"
+            curve = "curve" if row.radius is None else f"R {row.radius:g}"
+            on = {"circle": "middle", "batten": curve, "straight": "straight"}[row.on]
             yield (str(number), f"{row.x:.1f}", f"{row.y:.1f}", on), False
 
 

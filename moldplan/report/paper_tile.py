@@ -74,8 +74,8 @@ def tile_sheet(job: Job, piece: Piece, tiling: Tiling, tile: Tile, lines: Geomet
         marks += cross(on(spot))
     for spots in _labels(tiling):
         fitting = [text for text in spots if _inside(text, tile) and not _on_card(text, card)]
-        clear = [text for text in fitting if lines.distance(_ground(text)) > 0]
-        marks += [_moved(text, dx, dy) for text in (clear or fitting)[:1]]
+        if fitting:
+            marks.append(_moved(clear(fitting, lines), dx, dy))
     return Sheet(page.width, page.height, tuple(marks), page.drawn)
 
 
@@ -83,10 +83,11 @@ def _moved(text: Text, dx: float, dy: float) -> Text:
     return replace(text, at=(text.at[0] + dx, text.at[1] + dy))
 
 
-def _ground(text: Text) -> Geometry:
+def clear(tried: Sequence[Text], ink: Geometry) -> Text:
+    """The first of some texts that stands on no line; the first of all where every one does."""
     import shapely
 
-    return shapely.Polygon(text.box(0.4))
+    return next((text for text in tried if ink.distance(shapely.Polygon(text.box(0.4))) > 0), tried[0])
 
 
 def _corners(low: Point, high: Point) -> list[Stroke]:
@@ -152,7 +153,7 @@ def _seam_words(seam: Seam, page: Page, lines: Geometry) -> list[Text]:
     (ax, ay), (bx, by) = seam.start, seam.end
     tried = [Text((ax + (bx - ax) * share + dx, ay + (by - ay) * share + dy), words, size, "middle", turn)
              for share in (0.5, 0.4, 0.6, 0.3, 0.7)]
-    return [next((text for text in tried if lines.distance(_ground(text)) > 0), tried[0])]
+    return [clear(tried, lines)]
 
 
 def _labels(tiling: Tiling) -> Iterator[list[Text]]:
@@ -208,9 +209,11 @@ def card_marks(at: Point, job: Job, piece: Piece, tiling: Tiling, tile: Tile | N
     for k, row in enumerate(rows):
         marks.append(Text((x + 2.5, y + 23.6 - 4.5 * k), row))
     up = "FACE UP" if piece.up == "face" else "UNDERSIDE UP"
-    words = f"{piece.hand.upper()}  {up}" if piece.hand else up
-    marks.append(Text((x + 2.5, y + 12.8), fitted(words, inner, 4.4, bold=True), 4.4, bold=True))
-    marks.append(Text((x + 2.5, y + 7.6), fitted(job.title, inner)))
+    marks.append(Text((x + 2.5, y + 13.2), up, 4.4, bold=True))
+    hand = Text((x + 2.5, y + 7.8), piece.hand.upper() if piece.hand else "", 4.4, bold=True)
+    marks += [hand] if hand.words else []
+    start = hand.width + (2.0 if hand.words else 0.0)
+    marks.append(Text((x + 2.5 + start, y + 7.8), fitted(job.title, inner - start)))
     marks.append(Text((x + 2.5, y + 2.4), "50 x 50 mm"))
     marks.append(Text((x + SQUARE - 2.5, y + 2.4), fitted(f"rev {job.revision}", 24), anchor="end"))
     marks += way_marks((x + 41.5, y + 41.0), piece, tiling.turn)
