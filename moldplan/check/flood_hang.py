@@ -106,7 +106,8 @@ def _drop(corner: np.ndarray, start: np.ndarray, up: np.ndarray) -> np.ndarray:
 
     normal = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0])
     facing = (normal * up).sum(1)
-    drop = ((start - corner[:, 0]) * normal).sum(1) / facing
+    with np.errstate(over="ignore"):  # a triangle all but on edge, met nowhere
+        drop = ((start - corner[:, 0]) * normal).sum(1) / facing
     inside = np.ones(len(corner), bool)
     for k in range(3):
         a, side = corner[:, k], corner[:, (k + 1) % 3] - corner[:, k]
