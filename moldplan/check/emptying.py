@@ -22,6 +22,7 @@ from moldplan.check.flow import FlowError
 MM3 = 1e6  # mm3 in a litre
 LONGEST = 3600.0  # s; what takes longer counts as never
 PLACES = 121  # of a curve
+LEAST_STEPS = 60  # of an integration: where a weir turns into an orifice the pace has a kink that a long step may miss
 SLIGHT = 1e-6  # of the range in r, where Q / r is asked for in place of 0 / 0
 STUCK = 1e12  # s per unit of r: nothing runs out any more
 
@@ -236,8 +237,8 @@ def _run(basin: Basin, way: Sequence[Outlet], top: float, end: float, inflow: fl
     for high, low in zip(marks, marks[1:], strict=False):
         first, last = math.sqrt(high - base), math.sqrt(low - base)
         count = max(3, round(PLACES * (high - low) / (top - end)))
-        done = solve_ivp(pace, (0.0, first - last), [times[-1]], events=late, args=(first,), rtol=1e-8, atol=1e-6,
-                         t_eval=np.linspace(0.0, first - last, count))
+        done = solve_ivp(pace, (0.0, first - last), [times[-1]], events=late, args=(first,), rtol=1e-7, atol=1e-6,
+                         max_step=(first - last) / LEAST_STEPS, t_eval=np.linspace(0.0, first - last, count))
         times += [float(t) for t in done.y[0][1:]]
         levels += [float(base + (first - fallen) ** 2) for fallen in done.t[1:]]
         if done.status != 0:

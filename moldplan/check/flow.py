@@ -11,14 +11,11 @@ formula here knows of that.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from moldplan.errors import MoldplanError
-
-if TYPE_CHECKING:
-    import numpy as np
 
 G = 9.80665  # m/s2, standard fall
 VISCOSITY = 1.139e-6  # m2/s, water at 15 deg C
@@ -71,37 +68,37 @@ class Section:
         return min(self.points[0][1], self.points[-1][1]) - min(up for _, up in self.points)
 
     @cached_property
-    def lines(self) -> tuple[np.ndarray, np.ndarray]:
-        """Its points as arrays, across and up, the lowest point at 0."""
-        import numpy as np
-
-        across, up = np.array(self.points, dtype=float).T
-        return across, up - up.min()
+    def line(self) -> tuple[tuple[float, float], ...]:
+        """Its points with the lowest at 0."""
+        low = min(up for _, up in self.points)
+        return tuple((across, up - low) for across, up in self.points)
 
     @cached_property
     def heights(self) -> tuple[float, ...]:
         """Depths [mm] at which its shape changes, rising, from 0 to the brim."""
-        inside = {float(up) for up in self.lines[1] if 0 < up < self.brim}
+        inside = {up for _, up in self.line if 0 < up < self.brim}
         return (0.0, *sorted(inside), self.brim)
 
     def wet(self, depth: float) -> Wet:
         """What `depth` [mm] of water wets; above a wall's top it is taken to stand up straight from there."""
         if not 0 <= depth < math.inf:
             raise FlowError(f"a depth of {depth:g} mm")
-        return wetted(*self.lines, depth)
+        return wetted(self.line, depth)
 
 
-def wetted(across: np.ndarray, up: np.ndarray, depth: float) -> Wet:
+def wetted(line: Sequence[tuple[float, float]], depth: float) -> Wet:
     """Wet of a line of points whose lowest lies at 0, exact for its straight pieces."""
-    import numpy as np
-
-    low, high = np.minimum(up[:-1], up[1:]), np.maximum(up[:-1], up[1:])
-    wide, rise = np.diff(across), high - low
-    under = np.where(rise > 0, np.clip((depth - low) / np.where(rise > 0, rise, 1.0), 0, 1), low < depth)
-    middle = (low + np.minimum(high, depth)) / 2
-    walls = sum(max(depth - float(end), 0.0) for end in (up[0], up[-1]))
-    return Wet(area=float(np.sum((depth - middle) * wide * under)),
-               perimeter=float(np.sum(np.hypot(wide, rise) * under)) + walls, top=float(np.sum(wide * under)))
+    area = perimeter = top = 0.0
+    for (left, one), (right, two) in zip(line, line[1:], strict=False):
+        low, high = (one, two) if one < two else (two, one)
+        if low >= depth:
+            continue
+        wide, share = right - left, 1.0 if high <= depth else (depth - low) / (high - low)
+        area += (depth - (low + min(high, depth)) / 2) * wide * share
+        perimeter += math.hypot(wide, high - low) * share
+        top += wide * share
+    perimeter += max(depth - line[0][1], 0.0) + max(depth - line[-1][1], 0.0)
+    return Wet(area, perimeter, top)
 
 
 def drafted(*, width: float, depth: float, draft: float = 0.0, root_radius: float = 0.0) -> Section:
@@ -225,6 +222,7 @@ def depth_of(section: Section, flow: float, *, slope: float, roughness: float, u
 
     steps = sorted({*(h for h in section.heights if h < upto), upto}, reverse=True)
     for high, low in zip(steps, steps[1:], strict=False):
-        if over(low) <= 0:
-            return float(brentq(over, low, high, xtol=1e-9)) if over(high) > 0 else high
+        above = low + 10 * STRAY  # past a ledge, which at its own level is not wetted yet
+        if over(above) <= 0:
+            return float(brentq(over, above, high, xtol=1e-9)) if over(high) > 0 else high
     return 0.0

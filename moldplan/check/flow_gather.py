@@ -31,6 +31,7 @@ MM3 = 1e6  # mm3 in a litre
 PLACES, FEWER = 61, 25  # stations along a run; the same while an inflow is searched for
 FIRST = 1e-3  # of the run: how near its high end, where nothing is gathered yet, a critical depth is asked for
 NUDGE = 1e-4  # of the critical depth: first step away from it
+BETWEEN = 12  # places read within each step of the integration
 FAR = 60  # times what walls hold: no depth is looked for beyond
 CLOSE_ENOUGH = 5e-4  # share of the largest inflow to which it is found
 
@@ -68,23 +69,23 @@ class Run:
 
     def at(self, x: float) -> Section:
         """The section at x [mm] from the high end."""
+        if self.prismatic:
+            return self.high
         share = x / self.length
         return Section(tuple((a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-                             for a, b in zip(self.high.points, self.low.points, strict=True)))
+                             for a, b in zip(self.high.line, self.low.line, strict=True)))
 
     def wet(self, x: float, depth: float) -> Wet:
         """What `depth` [mm] of water wets at x [mm] from the high end."""
-        across, up = self._lines(x)
-        return wetted(across, up - up.min(), depth)
+        return wetted(self.high.line if self.prismatic else self._line(x), depth)
 
-    def _lines(self, x: float) -> tuple[np.ndarray, np.ndarray]:
-        (a0, u0), (a1, u1) = self._ends
+    def _line(self, x: float) -> list[tuple[float, float]]:
+        """As at(x), lowest point at 0, without the care a Section takes: it is asked for thousands of times."""
         share = x / self.length
-        return a0 + share * (a1 - a0), u0 + share * (u1 - u0)
-
-    @cached_property
-    def _ends(self) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]:
-        return self.high.lines, self.low.lines
+        line = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
+                for a, b in zip(self.high.line, self.low.line, strict=True)]
+        low = min(up for _, up in line)
+        return [(across, up - low) for across, up in line] if low else line
 
     @cached_property
     def prismatic(self) -> bool:
@@ -293,7 +294,9 @@ def _follow(run: Run, x: float, depth: float, *, towards: float = 0.0) -> tuple[
     slow = 1.0 if towards < x else -1.0
     there.terminal = turns.terminal = True  # type: ignore[attr-defined]
     turns.direction = -1  # type: ignore[attr-defined]
-    done = solve_ivp(move, (0.0, 1e9), [x, depth], events=(there, turns), rtol=1e-6, atol=1e-6, dense_output=False,
-                     max_step=np.inf)
-    order = np.argsort(done.y[0])
-    return done.y[0][order], done.y[1][order]
+    done = solve_ivp(move, (0.0, 1e9), [x, depth], events=(there, turns), rtol=1e-6, atol=1e-6, dense_output=True)
+    between = np.linspace(0, 1, BETWEEN, endpoint=False)
+    along = np.append((done.t[:-1, None] + np.diff(done.t)[:, None] * between).ravel(), done.t[-1])
+    across, depths = done.sol(along)
+    order = np.argsort(across)
+    return across[order], depths[order]
