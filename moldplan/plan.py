@@ -15,6 +15,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -67,6 +68,11 @@ class Plan:
         """What a builder would say of it, in a sentence."""
         return _answer(self)
 
+    @cached_property
+    def _bodies(self) -> list[dict[str, Any]]:
+        """Measured once: for the file, and for standard output."""
+        return [_body_json(body) for body in self.assembly.bodies.values()]
+
     def as_json(self) -> dict[str, Any]:
         """The plan as plain data (plan.json)."""
         sheets = self.layout.sheets if self.layout else ()
@@ -78,7 +84,7 @@ class Plan:
             "findings": [finding.as_json() for finding in self.findings],
             "chains": [chain.as_json() for chain in self.chains],
             "fits": [dict(row) for row in self.fits],
-            "bodies": [_body_json(body) for body in self.assembly.bodies.values()],
+            "bodies": self._bodies,
             "pieces": [_piece_json(piece, self.layout) for piece in self.pieces],
             "sheets": [{"file": s.file, "stock": s.stock, "size": list(s.size), "used": s.used} for s in sheets],
             "fewest": dict(self.layout.fewest) if self.layout else {},
@@ -175,11 +181,16 @@ def _answer(plan: Plan) -> str:
 
 
 def _body_json(body: Body) -> dict[str, Any]:
-    solid, centre = body.solid, body.solid.Center()
-    volume = solid.Volume()
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    solid, whole = body.solid, GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid.wrapped, whole)  # volume and centre in one go; the wrapper takes two
+    volume, centre = whole.Mass(), whole.CentreOfMass()
     mass = None if body.density is None else volume * 1e-9 * body.density
     return {"name": body.name, "kind": body.kind, "part": body.part, "hand": body.hand, "volume": volume,
-            "area": solid.Area(), "mass": mass, "centre": [centre.x, centre.y, centre.z], "valid": solid.isValid()}
+            "area": solid.Area(), "mass": mass, "centre": [centre.X(), centre.Y(), centre.Z()],
+            "valid": solid.isValid()}
 
 
 def _piece_json(piece: Piece, layout: Layout | None) -> dict[str, Any]:
@@ -293,7 +304,7 @@ def _write_files(plan: Plan, folder: FilePath) -> None:
 
     write_all(plan, folder)
     files = tuple(sorted(str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file()))
-    text = json.dumps(replace(plan, files=files).as_json(), indent=2, ensure_ascii=False, allow_nan=False)
+    text = json.dumps(plan.as_json() | {"files": files}, indent=2, ensure_ascii=False, allow_nan=False)
     (folder / "plan.json").write_text(text + "\n", encoding="utf-8")
 
 

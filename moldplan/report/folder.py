@@ -15,19 +15,21 @@ from moldplan.cut.saved import as_text
 from moldplan.material.stock import known
 from moldplan.report import drawings, html, paper, sheets, solids, tables
 from moldplan.report.drawing import Drawing
+from moldplan.report.nets import Nets
 from moldplan.report.subject import Plan
 
 
 def write_all(plan: Plan, folder: Path) -> None:
     """All files of the plan. Raises OSError or OutputError from the disk, GeometryError from the kernel."""
-    solids.write(plan, folder)
+    nets = Nets()
+    solids.write(plan, folder, nets)
     pictured = sheets.pictures(plan)
     _write_sheets(plan, folder / "sheets", pictured)
     tables.write(plan, folder)
     paper.write(plan, folder)
     drawn = drawings.by_part(plan)
     drawings.write(plan, folder, drawn)
-    html.write(plan, folder / "report.html", drawn=drawn, pictured=pictured)
+    html.write(plan, folder / "report.html", drawn=drawn, pictured=pictured, nets=nets)
 
 
 def _write_sheets(plan: Plan, place: Path, pictured: Sequence[Drawing]) -> None:

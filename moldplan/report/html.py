@@ -26,6 +26,7 @@ from moldplan.report.drawing import Drawing
 from moldplan.report.frame_tables import gauge_rows
 from moldplan.report.ink import svg
 from moldplan.report.looks import GROUPS
+from moldplan.report.nets import Nets
 from moldplan.report.subject import CHAIN_HEADS, Plan, chain_rows, chains_of, measure_word
 from moldplan.report.terminal import missing
 
@@ -39,22 +40,23 @@ ORDER = ("fails", "close", "holds", "not judged")
 
 
 def write(plan: Plan, path: Path, *, drawn: Mapping[str, Sequence[Drawing]] | None = None,
-          pictured: Sequence[Drawing] | None = None, listed: Iterable[str] | None = None) -> None:  # fmt: skip
-    """The page into `path`. `drawn`: the plan's drawings by part; `pictured`: those of its sheets; `listed`: files to
-    name, else those beside `path`. Drawings that are not handed in are made."""
+          pictured: Sequence[Drawing] | None = None, nets: Nets | None = None,
+          listed: Iterable[str] | None = None) -> None:  # fmt: skip
+    """The page into `path`. `drawn`: the plan's drawings by part; `pictured`: those of its sheets; `nets`: triangles
+    to share; `listed`: files to name, else those beside `path`. What is not handed in is made."""
     there = sorted(str(p.relative_to(path.parent)) for p in path.parent.rglob("*") if p.is_file() and p != path)
     drawings_of = made_drawings.by_part(plan) if drawn is None else drawn
-    text = page(plan, drawings_of, there if listed is None else listed, pictured)
+    text = page(plan, drawings_of, there if listed is None else listed, pictured, nets)
     path.write_text(text, encoding="utf-8")
 
 
 def page(plan: Plan, drawn: Mapping[str, Sequence[Drawing]], listed: Iterable[str],
-         pictured: Sequence[Drawing] | None = None) -> str:  # fmt: skip
+         pictured: Sequence[Drawing] | None = None, nets: Nets | None = None) -> str:  # fmt: skip
     """The whole page as text."""
     of_sheets = sheets.pictures(plan) if pictured is None else pictured
     css, script = _asset("page.css"), _asset("viewer.js")
     body = "\n".join(filter(None, (
-        _head(plan), _findings(plan), _cautions(plan), _fits(plan), _parts(plan), _drawings(drawn), _chains(plan),
+        _head(plan), _findings(plan), _cautions(plan), _fits(plan), _parts(plan, nets), _drawings(drawn), _chains(plan),
         _gauges(plan), _sheets(plan, of_sheets), _cut_list(plan), _choices(plan), _files(listed), _foot(plan),
     )))  # fmt: skip
     return (
@@ -160,9 +162,9 @@ def _millimetres(value: Any) -> str:
     return "" if value is None else f"{strip.number(float(value), 0.0)} mm"
 
 
-def _parts(plan: Plan) -> str:
+def _parts(plan: Plan, nets: Nets | None) -> str:
     still = picture.picture(plan)
-    shown = view3d.scene(plan)
+    shown = view3d.scene(plan, nets)
     data = json.dumps(shown, ensure_ascii=True, separators=(",", ":")).replace("<", "\\u003c")
     boxes = "".join(
         f'<label><input type="checkbox" data-group="{group["id"]}"{" checked" if group["on"] else ""}>'

@@ -137,7 +137,8 @@ def _pdf_curve(paper: Any, curve: Curve, height: float) -> None:
         style.paint_rule = PathPaintRule.STROKE
     else:
         style.paint_rule = PathPaintRule.FILL_EVENODD
-    paper.draw_path(path)
+    with paper.drawing_context() as page:
+        page.add_item(path, False)  # not copied: nothing else holds it
 
 
 def _beziers(start: Vertex, end: Vertex) -> list[tuple[float, ...]]:

@@ -27,6 +27,8 @@ MOST = 60  # bodies; the kernel's hidden-line work grows with the square of the 
 def picture(plan: Plan) -> Drawing | None:
     """The finished parts with their cylinders; None when there is nothing to show or too much of it."""
     bodies = [body for body in shown(plan) if body.kind not in LEFT_OUT and body.kind != "lift"]
+    whole = {(body.part, body.hand) for body in bodies if body.kind == "part"}
+    bodies = [body for body in bodies if body.kind != "core" or (body.part, body.hand) not in whole]  # inside it
     if not bodies or len(bodies) > MOST:
         return None
     way = stance(shown(plan))

@@ -2,7 +2,7 @@
 
 In       a finished plan, a folder.
 Out      solids/assembly.step, solids/<body>.step for each body, solids/assembly.glb.
-Not here meshing (shape/mesh.py).
+Not here meshing (nets.py).
 
 glTF counts in metres with y up and z forward: boat (x, y, z) becomes (y, z, x) / 1000. The kernel stamps its STEP
 files with the time of day: a fixed date is put in. What may still differ between two runs is the order of the colours.
@@ -18,19 +18,20 @@ from typing import TYPE_CHECKING
 
 from moldplan.errors import GeometryError, OutputError
 from moldplan.report.looks import look_of
+from moldplan.report.nets import Nets
 from moldplan.report.subject import Plan
 
 if TYPE_CHECKING:
     from moldplan.shape.body import Body
 
-TOLERANCE = 0.2  # mm, of the GLB's triangles
 STAMP = re.compile(rb"(FILE_NAME\(\s*'[^']*'\s*,\s*)'[^']*'")
 DATE = rb"\1'2000-01-01T00:00:00'"
 USE = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\('\d+'")  # numbered on and on through one run of the kernel
 
 
-def write(plan: Plan, folder: Path) -> None:
-    """All solids of a plan into `folder`/solids. Raises GeometryError when the kernel refuses to write."""
+def write(plan: Plan, folder: Path, nets: Nets | None = None) -> None:
+    """All solids of a plan into `folder`/solids; `nets`: triangles to share. Raises GeometryError when the kernel
+    refuses to write."""
     place = folder / "solids"
     place.mkdir(parents=True, exist_ok=True)
     bodies = list(plan.assembly.bodies.values())
@@ -38,7 +39,7 @@ def write(plan: Plan, folder: Path) -> None:
     for body in bodies:
         write_step([body], place / f"{names[body.name]}.step")
     write_step(bodies, place / "assembly.step")
-    (place / "assembly.glb").write_bytes(glb(bodies))
+    (place / "assembly.glb").write_bytes(glb(bodies, nets))
 
 
 def file_names(names: Iterable[str]) -> dict[str, str]:
@@ -76,17 +77,16 @@ def write_step(bodies: Iterable[Body], path: Path) -> None:
     path.write_bytes(STAMP.sub(DATE, text, count=1))
 
 
-def glb(bodies: Iterable[Body]) -> bytes:
+def glb(bodies: Iterable[Body], nets: Nets | None = None) -> bytes:
     """One binary glTF, a named node a body, in metres, y up."""
     import numpy as np
     import trimesh
     from trimesh.visual.material import PBRMaterial
 
-    from moldplan.shape.mesh import mesh
-
+    nets = nets or Nets()
     scene = trimesh.Scene()
     for body in bodies:
-        vertices, triangles, _ = mesh(body.solid, tolerance=TOLERANCE)
+        vertices, triangles, _ = nets.of(body)
         look = look_of(body.kind)
         material = PBRMaterial(
             name=body.kind, baseColorFactor=[*look.colour, round(255 * look.alpha)], metallicFactor=0.0,

@@ -2,7 +2,7 @@
 
 In       a finished plan.
 Out      scene(): plain data for JSON: groups, bodies (name, words, group, colour, alpha, mesh), where to look from.
-Not here drawing them (viewer.js), files for other programs (solids.py).
+Not here meshing (nets.py), drawing them (viewer.js), files for other programs (solids.py).
 
 Positions are 16-bit steps of the body's own box: 0.01 mm on a body of 650 mm, far under the mesh's own tolerance.
 """
@@ -15,13 +15,16 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from moldplan.report.looks import GROUPS, LID, Look, look_of
+from moldplan.report.nets import FINE, Nets
 from moldplan.report.subject import Plan
 from moldplan.shape.body import Body
 
 if TYPE_CHECKING:
     import numpy as np
 
-FINE, COARSE = 0.3, 1.5  # mm, mesh tolerance; coarse when there is much to show
+    from moldplan.report.nets import Net
+
+COARSE = 1.5  # mm, mesh tolerance when there is much to show
 MANY = 120  # bodies
 
 
@@ -41,15 +44,16 @@ def shown(plan: Plan) -> list[Body]:
             and not (b.kind == "core" and (b.part, b.hand) in lifted)]  # fmt: skip
 
 
-def scene(plan: Plan) -> dict[str, Any]:
-    """Everything the viewer needs, as plain data."""
+def scene(plan: Plan, nets: Nets | None = None) -> dict[str, Any]:
+    """Everything the viewer needs, as plain data; `nets`: triangles to share."""
+    nets = nets or Nets()
     bodies = shown(plan)
     tolerance = FINE if len(bodies) <= MANY else COARSE
     looks = {body.name: look_in(plan, body) for body in bodies}
     present = {look.group for look in looks.values()}
     return {
         "groups": [{"id": g, "name": name, "on": on} for g, (name, on) in GROUPS.items() if g in present],
-        "bodies": [_body(body, looks[body.name], tolerance) for body in bodies],
+        "bodies": [_body(body, looks[body.name], nets.of(body, tolerance)) for body in bodies],
         "from": list(stance(bodies)),
     }
 
@@ -72,12 +76,10 @@ def stance(bodies: Iterable[Body]) -> tuple[float, float, float]:
     return (-0.62, -0.62 if port else 0.62, 0.55)
 
 
-def _body(body: Body, look: Look, tolerance: float) -> dict[str, Any]:
+def _body(body: Body, look: Look, net: Net) -> dict[str, Any]:
     import numpy as np
 
-    from moldplan.shape.mesh import mesh
-
-    vertices, triangles, owner = mesh(body.solid, tolerance=tolerance)
+    vertices, triangles, owner = net
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     span = np.where(high - low > 1e-9, high - low, 1.0)
     steps = np.round((vertices - low) / span * 65535).astype("<u2")
