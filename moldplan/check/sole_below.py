@@ -8,10 +8,12 @@ Not here the layout in plan (sole_layout.py), whether an arm reaches what it mus
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from moldplan.check.hatch_spot import HatchSpot, spots
 from moldplan.check.limits import bound
+from moldplan.check.rearrange import Layout
 from moldplan.check.sole_reach import placed, reach
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.shape.assembly import Assembly
@@ -20,33 +22,42 @@ from moldplan.spec.model import Spec
 if TYPE_CHECKING:
     import cadquery as cq
 
+MANY = 8  # moves that are proposed before others are asked to make room
+
 
 def below(assembly: Assembly, spec: Spec) -> list[Finding]:
     """Everything about what lies under each sole."""
     found: list[Finding] = []
     for sole in assembly.soles:
         own = [spot for spot in spots(assembly, spec) if spot.place.sole == sole.name]
+        whole = Layout(tuple(own))
         for spot in own:
-            found += [_clear(spot, name, body) for name, body in sole.below.items()]
+            found += [_clear(spot, name, body, whole) for name, body in sole.below.items()]
             found += _depth(spot)
-        found += reach(assembly, spec, sole)
+        for one in reach(assembly, spec, sole):
+            more = whole.reaching(str(one.path[-1])) if one.verdict == "fails" else ()
+            found.append(replace(one, moves=(*one.moves, *more)))
     return found
 
 
-def _clear(spot: HatchSpot, name: str, body: str) -> Finding:
+def _clear(spot: HatchSpot, name: str, body: str, whole: Layout) -> Finding:
     """Least distance of a hatch's frame and drains to one thing below; how deep it cuts in where it does."""
     from moldplan.check.gap import nearest, place
 
     limit = bound("below-gap", spot.spec)
     thing = spot.assembly.body(body).solid
     parts = {p.name: p.solid for p in (spot.molding, *(spot.assembly.body(t) for t in spot.place.tubes))}
-    near, _ = nearest(thing, parts)
+    near, part = nearest(thing, parts)
     deep = max(_depth_of_cut(part, thing) for part in parts.values()) if near.size < 1e-6 else 0.0
     measured = -deep if deep else near.size
     short = limit.short(measured)
+    moves: tuple[Move, ...] = ()
+    if short:
+        tails = _shorter_tails(spot, short) if part in spot.place.tubes else ()
+        moves = (*tails, *_aside(spot, name, thing, short), *whole.alone(spot))
+        moves = (*moves, *(whole.together((spot,)) if len(moves) < MANY else ()))
     return limit.finding(check="below", part=spot.name, what=f"clear of {name}", measured=measured,
-                         path=(*spot.path, "centre"), at=place(near.end),
-                         moves=_aside(spot, name, thing, short) if short else (),
+                         path=(*spot.path, "centre"), at=place(near.end), moves=moves,
                          note=f"it cuts {deep:.1f} mm into {name}" if deep else
                               f"{near.size:.1f} mm from frame and drains to {name}")
 

@@ -1,11 +1,12 @@
 """Do the hatches lie well in their sole? Land between them, land to the edge, flanges, and the crown under a flat lid.
 
 In       Assembly, Spec.
-Out      findings "land", "flange gap", "crown".
-Not here one hatch by itself (section.py and its neighbours), what is under the sole (sole_below.py).
+Out      findings "land", "flange", "crown".
+Not here one hatch by itself (section.py and its neighbours), what is under the sole (sole_below.py), where else hatches
+         could lie (rearrange.py).
 
 A rounded rectangle is a rectangle grown by its corner radius, so the gap between two is the gap between the rectangles
-less both radii: exact for any turn.
+less both radii: exact for any turn. Where two overlap, it is less than 0 by the shortest way that takes them apart.
 """
 
 from __future__ import annotations
@@ -15,8 +16,11 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from moldplan.check.hatch_spot import HatchSpot, Rounded, spots
-from moldplan.check.limits import bound
+from moldplan.check.limits import Bound, bound
+from moldplan.check.rearrange import Layout
+from moldplan.check.sole_reach import placed
 from moldplan.finding import Edit, Finding, Move
+from moldplan.shape.arrange import TRIED, parted
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.choose_sole import outline_polygon
 from moldplan.spec.model import Spec
@@ -24,7 +28,6 @@ from moldplan.spec.model import Spec
 if TYPE_CHECKING:
     import cadquery as cq
 
-GRID = 20.0  # mm, places tried for another arrangement
 PROBES = 48  # places round a flange where the sole's height is taken
 BEYOND = 2.0  # mm outside the flange's recess, where the sole's own surface begins
 
@@ -35,28 +38,28 @@ def layout(assembly: Assembly, spec: Spec) -> list[Finding]:
     for sole in assembly.soles:
         own = [spot for spot in spots(assembly, spec) if spot.place.sole == sole.name]
         ground = outline_polygon(sole.sole)
+        whole = Layout(tuple(own))
         for one, other in combinations(own, 2):
-            found += [_between(one, other, own, ground), _flanges(one, other)]
+            found += [_between(one, other, whole), _flanges(one, other, whole)]
         for spot in own:
-            found += [_to_edge(spot, own, ground), crown(spot)]
+            found += [_to_edge(spot, ground, whole), _flange_to_edge(spot, ground, whole), crown(spot)]
     return found
 
 
-def rectangle(spot: HatchSpot, shape: Rounded, *, centre: tuple[float, float] | None = None,
-              turn: float | None = None) -> Any:
-    """The rectangle that a rounded one is grown from, in plan, boat axes."""
+def rectangle(spot: HatchSpot, shape: Rounded) -> Any:
+    """The rectangle that a rounded one is grown from, in plan, boat axes; a line or point where it is all rounding."""
     from shapely import affinity
-    from shapely.geometry import box
+    from shapely.geometry import MultiPoint
 
     a, b = shape.inner
     hatch = spot.place.hatch
-    plan = affinity.rotate(box(-a, -b, a, b), hatch.turn if turn is None else turn, origin=(0, 0))
-    return affinity.translate(plan, *(hatch.centre if centre is None else centre))
+    plan = MultiPoint([(i * a, j * b) for i in (1, -1) for j in (1, -1)]).convex_hull
+    return affinity.translate(affinity.rotate(plan, hatch.turn, origin=(0, 0)), *hatch.centre)
 
 
 def gap(one: HatchSpot, a: Rounded, other: HatchSpot, b: Rounded) -> float:
-    """Gap in plan between two rounded rectangles [mm]; negative when they overlap, by at least so much."""
-    return float(rectangle(one, a).distance(rectangle(other, b))) - a.radius - b.radius
+    """Gap in plan between two rounded rectangles [mm]; less than 0 by the shortest way apart where they overlap."""
+    return parted(rectangle(one, a), rectangle(other, b))[0] - a.radius - b.radius
 
 
 def _middle(one: HatchSpot, other: HatchSpot) -> dict[str, float]:
@@ -67,92 +70,124 @@ def _middle(one: HatchSpot, other: HatchSpot) -> dict[str, float]:
     return {"x": round((a.x + b.x) / 2, 1), "y": round((a.y + b.y) / 2, 1), "z": round(one.place.frame.origin[2], 1)}
 
 
-def _between(one: HatchSpot, other: HatchSpot, own: list[HatchSpot], ground: Any) -> Finding:
+def _between(one: HatchSpot, other: HatchSpot, whole: Layout) -> Finding:
     """Land left between two rebates."""
     limit = bound("hatch-land", one.spec)
     land = gap(one, one.rebate, other, other.rebate)
-    moves = (*_apart(one, other, limit.short(land)), *_elsewhere(other, own, ground, limit.value),
-             *_elsewhere(one, own, ground, limit.value))
+    left = (f"{land:.1f} mm of sole is left between the rebates of" if land >= 0 else
+            f"{-land:.1f} mm is what the rebates overlap by, of")
+    moves, tried = _elsewhere(limit.short(land), one, other, whole)
     return limit.finding(check="layout", part=other.name, what=f"land to {one.path[-1]}", measured=land,
                          path=(*other.path, "centre"), at=_middle(one, other), moves=moves,
-                         note=f"{land:.1f} mm of sole is left between the rebates of {one.path[-1]} and "
-                              f"{other.path[-1]}")
+                         note=f"{left} {one.path[-1]} and {other.path[-1]}{tried}")
+
+
+def _elsewhere(short: float, one: HatchSpot, other: HatchSpot, whole: Layout) -> tuple[tuple[Move, ...], str]:
+    """Moves that part two hatches: either straight away, either to its nearest free place, both; or what was tried."""
+    if short <= 0:
+        return (), ""
+    together = whole.together((one, other))
+    moves = (*whole.alone(other), *whole.alone(one), *together, *_apart(one, other, short))
+    return moves, "" if together else f"; no arrangement fits this sole: {TRIED}"
 
 
 def _apart(one: HatchSpot, other: HatchSpot, by: float) -> tuple[Move, ...]:
-    """Either hatch moved straight away from the other by what is missing, in whole millimetres."""
+    """Either hatch moved straight away from the other, the shortest way, by what is missing, in whole millimetres."""
     found = []
     step = math.ceil(by + 1e-9)
-    for moved, fixed in ((other, one), (one, other)):
-        (x, y), (fx, fy) = moved.place.hatch.centre, fixed.place.hatch.centre
-        far = math.hypot(x - fx, y - fy) or 1.0
-        to = (round(x + step * (x - fx) / far, 1), round(y + step * (y - fy) / far, 1))
-        found.append(Move(f"move {moved.path[-1]} {step} mm away from {fixed.path[-1]}, to {{to}}",
-                          (Edit((*moved.path, "centre"), to),)))
+    _, (dx, dy) = parted(rectangle(one, one.rebate), rectangle(other, other.rebate))
+    for moved, fixed, way in ((other, one, 1), (one, other, -1)):
+        x, y = moved.place.hatch.centre
+        to = (round(x + way * step * dx, 1), round(y + way * step * dy, 1))
+        found.append(Move(f"move {moved.path[-1]} {step} mm away from {fixed.path[-1]}, to {{to}}", placed(moved, to)))
     return tuple(found)
 
 
-def _elsewhere(spot: HatchSpot, own: list[HatchSpot], ground: Any, land: float) -> tuple[Move, ...]:
-    """The nearest place on the sole, turned as it is or by 90 deg, where this hatch leaves the land that is asked."""
-    hatch, shape = spot.place.hatch, spot.rebate
-    inside = ground.buffer(-(land + shape.radius + 0.5), join_style="mitre")
-    if inside.is_empty:
-        return ()
-    others = [(rectangle(o, o.rebate), o.rebate.radius + shape.radius + land + 0.5) for o in own if o is not spot]
-    x0, y0, x1, y1 = ground.bounds
-    best: tuple[float, tuple[float, float], float] | None = None
-    for turn in (hatch.turn, (hatch.turn + 90) % 180):
-        for i in range(math.ceil((x1 - x0) / GRID)):
-            for j in range(math.ceil((y1 - y0) / GRID)):
-                spot_at = (round(x0 + i * GRID, 1), round(y0 + j * GRID, 1))
-                away = math.dist(spot_at, hatch.centre) + (200.0 if turn != hatch.turn else 0.0)
-                if best is not None and away >= best[0]:
-                    continue
-                plan = rectangle(spot, shape, centre=spot_at, turn=turn)
-                if inside.contains(plan) and all(plan.distance(o) >= need for o, need in others):
-                    best = (away, spot_at, turn)
-    if best is None:
-        return ()
-    edits = [Edit((*spot.path, "centre"), best[1])]
-    words = f"put {spot.path[-1]} at {{to}}"
-    if best[2] != hatch.turn:
-        edits.append(Edit((*spot.path, "turn"), best[2]))
-        words += f", turned to {best[2]:g} deg"
-    return (Move(words, tuple(edits)),)
-
-
-def _flanges(one: HatchSpot, other: HatchSpot) -> Finding:
+def _flanges(one: HatchSpot, other: HatchSpot, whole: Layout) -> Finding:
     """Bond flanges clear of each other."""
     limit = bound("flange-gap", one.spec)
     free = gap(one, one.flange, other, other.flange)
-    narrow = []
-    for spot in (one, other):
-        width = math.floor(spot.place.hatch.bond_flange.width - limit.short(free))
-        narrow.append(Move(f"{spot.path[-1]}: a bond flange {{to}} mm wide",
-                           (Edit((*spot.path, "bond_flange", "width"), width, -1.0),)))
+    short = limit.short(free)
+    moves, tried = _elsewhere(short, one, other, whole)
     return limit.finding(check="layout", part=other.name, what=f"flange to {one.path[-1]}", measured=free,
                          path=(*other.path, "centre"), at=_middle(one, other),
-                         moves=(*_apart(one, other, limit.short(free)), *narrow),
-                         note=f"{free:.1f} mm between the bond flanges of {one.path[-1]} and {other.path[-1]}")
+                         moves=(*_narrower(one, short), *_narrower(other, short), *moves),
+                         note=(f"{free:.1f} mm between the bond flanges" if free >= 0 else
+                               f"{-free:.1f} mm is what the bond flanges overlap by,") +
+                         f" of {one.path[-1]} and {other.path[-1]}{tried}")
 
 
-def _to_edge(spot: HatchSpot, own: list[HatchSpot], ground: Any) -> Finding:
+def _narrower(spot: HatchSpot, by: float) -> tuple[Move, ...]:
+    """A bond flange less wide by what is missing, where that is wide enough by itself."""
+    width = math.floor(spot.place.hatch.bond_flange.width - by)
+    if width < bound("flange-width", spot.spec).value or by <= 0:
+        return ()
+    return (Move(f"{spot.path[-1]}: a bond flange {{to}} mm wide",
+                 (Edit((*spot.path, "bond_flange", "width"), width, -1.0),)),)
+
+
+def _inside(plan: Any, ground: Any) -> float:
+    """Least distance of a polygon from the edge of the one it lies in; less than 0 by how far it leaves it [mm]."""
+    from shapely import get_coordinates
+    from shapely.geometry import Point
+
+    rest = plan.difference(ground)
+    if rest.is_empty:
+        return float(plan.distance(ground.exterior))
+    return -max(float(ground.distance(Point(*xy))) for xy in get_coordinates(rest))
+
+
+def _to_edge(spot: HatchSpot, ground: Any, whole: Layout) -> Finding:
     """Land left between a rebate and the sole's edge."""
+    limit = bound("hatch-land", spot.spec)
+    land = _inside(rectangle(spot, spot.rebate), ground) - spot.rebate.radius
+    moves, tried = _inward(spot, limit, land, ground, whole)
+    return limit.finding(check="layout", part=spot.name, what="land to the edge", measured=land,
+                         path=(*spot.path, "centre"), at=_edge(spot, ground), moves=moves,
+                         note=(f"{land:.1f} mm from its rebate to the sole's edge" if land >= 0 else
+                               f"its rebate leaves the sole by {-land:.1f} mm") + tried)
+
+
+def _flange_to_edge(spot: HatchSpot, ground: Any, whole: Layout) -> Finding:
+    """The bond flange on the sole with all its width."""
+    limit = bound("flange-gap", spot.spec)
+    free = _inside(rectangle(spot, spot.flange), ground) - spot.flange.radius
+    moves, tried = _inward(spot, limit, free, ground, whole)
+    return limit.finding(check="layout", part=spot.name, what="flange to the edge", measured=free,
+                         path=(*spot.path, "bond_flange", "width"), at=_edge(spot, ground),
+                         moves=(*_narrower(spot, limit.short(free)), *moves),
+                         note=(f"{free:.1f} mm from its bond flange to the sole's edge" if free >= 0 else
+                               f"its bond flange hangs {-free:.1f} mm over the sole's edge") + tried)
+
+
+def _edge(spot: HatchSpot, ground: Any) -> dict[str, float]:
+    """Where the sole's edge is nearest to a hatch."""
     from shapely.ops import nearest_points
 
-    limit, shape = bound("hatch-land", spot.spec), spot.rebate
-    plan = rectangle(spot, shape)
-    land = float(plan.distance(ground.exterior)) - shape.radius
-    _, edge = nearest_points(plan, ground.exterior)
-    (x, y), short = spot.place.hatch.centre, math.ceil(limit.short(land) + 1e-9)
-    near, _ = nearest_points(plan, edge)
-    far = math.hypot(near.x - edge.x, near.y - edge.y) or 1.0
-    to = (round(x + short * (near.x - edge.x) / far, 1), round(y + short * (near.y - edge.y) / far, 1))
-    inward = Move(f"move it {short} mm further in, to {{to}}", (Edit((*spot.path, "centre"), to),))
-    at = {"x": round(edge.x, 1), "y": round(edge.y, 1), "z": round(spot.place.frame.origin[2], 1)}
-    return limit.finding(check="layout", part=spot.name, what="land to the edge", measured=land,
-                         path=(*spot.path, "centre"), at=at, note=f"{land:.1f} mm from its rebate to the sole's edge",
-                         moves=(inward, *_elsewhere(spot, own, ground, limit.value)))
+    _, edge = nearest_points(rectangle(spot, spot.rebate), ground.exterior)
+    return {"x": round(edge.x, 1), "y": round(edge.y, 1), "z": round(spot.place.frame.origin[2], 1)}
+
+
+def _inward(spot: HatchSpot, limit: Bound, measured: float, ground: Any,
+            whole: Layout) -> tuple[tuple[Move, ...], str]:
+    """A hatch moved straight in from the edge, to its nearest free place, or with others; or what was tried."""
+    from shapely.ops import nearest_points
+
+    short = math.ceil(limit.short(measured) + 1e-9)
+    if limit.short(measured) <= 0:
+        return (), ""
+    plan = rectangle(spot, spot.rebate)
+    near, edge = nearest_points(plan, ground.exterior)
+    far = math.hypot(near.x - edge.x, near.y - edge.y)
+    moves: tuple[Move, ...] = ()
+    if far > 1e-6 and ground.contains(plan):
+        x, y = spot.place.hatch.centre
+        to = (round(x + short * (near.x - edge.x) / far, 1), round(y + short * (near.y - edge.y) / far, 1))
+        moves = (Move(f"move it {short} mm further in, to {{to}}", placed(spot, to)),)
+    alone = whole.alone(spot)
+    together = () if alone else whole.together((spot,))
+    tried = "" if alone or together else f"; no arrangement fits this sole: {TRIED}"
+    return (*alone, *together, *moves), tried
 
 
 def crown(spot: HatchSpot) -> Finding:

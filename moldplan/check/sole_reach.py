@@ -213,13 +213,18 @@ def _beside(one: Thing) -> Iterable[Vector]:
             yield ends[0][i], ends[1][j], ends[2][k]
 
 
+def space_of(assembly: Assembly, sole: SolePlace, own: Sequence[HatchSpot]) -> Space:
+    """The room under a sole with its hatches."""
+    things = tuple(thing(item, assembly.body(sole.below[n]).solid) for n, item in sole.sole.below.items())
+    return Space(sole, things, tuple(way_of(spot) for spot in own))
+
+
 def reach(assembly: Assembly, spec: Spec, sole: SolePlace) -> list[Finding]:
     """A finding for every target of a sole."""
     if not sole.sole.targets:
         return []
     own = [spot for spot in spots(assembly, spec) if spot.place.sole == sole.name]
-    things = tuple(thing(item, assembly.body(sole.below[n]).solid) for n, item in sole.sole.below.items())
-    space = Space(sole, things, tuple(way_of(spot) for spot in own))
+    space = space_of(assembly, sole, own)
     return [_reached(space, own, name, target) for name, target in sole.sole.targets.items()]
 
 

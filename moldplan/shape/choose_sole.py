@@ -11,9 +11,11 @@ import math
 from itertools import combinations
 
 from moldplan.errors import Fault, Path, dotted
+from moldplan.handbook.lookup import limit
 from moldplan.shape import below
 from moldplan.shape import hatch as frames
 from moldplan.shape import sump as sumps
+from moldplan.shape.arrange import MOST, RECESS, TRIED, Ground, Plot, Search, Standing, kind, parted
 from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.drain import flange_of
 from moldplan.shape.record import Choice
@@ -128,12 +130,12 @@ def _off_the_sole(brief: SoleBrief) -> list[Fault]:
     for name, plan in _polygons(brief).items():
         rest = plan.difference(ground)  # type: ignore[attr-defined]
         if not rest.is_empty:
-            over = max(ground.exterior.distance(p) for p in _points(rest))  # type: ignore[attr-defined]
+            over = max(ground.distance(p) for p in _points(rest))  # type: ignore[attr-defined]
             found.append(
                 Fault(
                     (*brief.path, "hatches", name, "centre"),
                     list(brief.sole.hatches[name].centre),
-                    f"a place {over:.0f} mm further in",
+                    f"a place {over:.0f} mm further in{_instead(brief, name)}",
                     "the hatch with its gutter leaves the sole",
                 )
             )
@@ -148,18 +150,53 @@ def _points(shape: object) -> list[object]:
 
 
 def _into_each_other(brief: SoleBrief) -> list[Fault]:
-    plans, found = _polygons(brief), []
-    for (a, one), (b, two) in combinations(plans.items(), 2):
-        if one.intersection(two).area > 1e-6:  # type: ignore[attr-defined]
+    found, plots = [], _plots(brief)
+    for (a, one), (b, two) in combinations(plots.items(), 2):
+        over = one.rebate + two.rebate - parted(_core(one), _core(two))[0]
+        if over > 1e-6:
             found.append(
                 Fault(
                     (*brief.path, "hatches", b, "centre"),
                     list(brief.sole.hatches[b].centre),
-                    f"a place clear of {a}",
-                    "the two gutters cut into each other: there is no land between",
+                    f"a place clear of {a}{_instead(brief, a, b)}",
+                    f"the two gutters cut {over:.1f} mm into each other: there is no land between",
                 )
             )
     return found
+
+
+def _plots(brief: SoleBrief) -> dict[str, Plot]:
+    """What each hatch takes in plan."""
+    found = {}
+    for name, one in brief.sole.hatches.items():
+        out, (length, width), r = frames.offsets(one), one.clear_opening, one.corner_radius
+        found[name] = Plot((length / 2 - r, width / 2 - r), r, r + out.gutter, r + out.flange, one.centre, one.turn)
+    return found
+
+
+def _core(plot: Plot) -> object:
+    from shapely.geometry import MultiPoint
+
+    return MultiPoint([(x + plot.centre[0], y + plot.centre[1]) for x, y in plot.core(False)]).convex_hull
+
+
+def _instead(brief: SoleBrief, *names: str) -> str:
+    """Where the hatches named would lie well, in words: they alone, else all of a sole's few; or what was tried."""
+    plots, standing = _plots(brief), []
+    for one in brief.sole.fittings.values():
+        r, (x, y) = (one.flange + 2 * brief.core) / 2, one.at
+        turns = [math.radians(15 * k) for k in range(24)]
+        standing.append(Standing(tuple((x + r * math.cos(t), y + r * math.sin(t)) for t in turns), 1.0))
+    land, core = (limit(name).value for name in ("hatch-land", "land"))
+    ground = Ground(outline_polygon(brief.sole), tuple(standing), land, core + RECESS)
+    for movable in (names, tuple(plots))[: 2 if len(names) < len(plots) <= MOST else 1]:
+        found = Search(ground, plots, movable).found()
+        if found:
+            said = (f"{name} at {put.centre[0]:g}, {put.centre[1]:g}{' turned by 90 deg' if put.turned else ''}"
+                    for name, put in sorted(found[0].items()))
+            lies = f" {kind(plots, found[0])}" if len(found[0]) > 1 else ""
+            return f", such as{lies} {' and '.join(said)}"
+    return f", which there is none of ({TRIED})"
 
 
 def _fittings(brief: SoleBrief) -> list[Fault]:

@@ -18,11 +18,17 @@ def sole(*, hatches=None, **more):
     return {"moldplan": 1, "title": "one sole", "soles": {"s": body}}
 
 
+# with flanges of 460 and of 560 by 430 the two only lie in line with b turned, and both moved
+CROWDED = sole(
+    outline=[[0, -320], [940, -320], [940, 320], [0, 320]],
+    hatches={"a": {**HATCH, "centre": [260, 0], "clear_opening": [230, 300]},
+             "b": {**HATCH, "centre": [680, 0], "clear_opening": [330, 200]}})
+ON_THE_EDGE = sole(hatches={"a": {**HATCH, "centre": [235, 0]}})
 FAILING = {
-    ("layout", "land to a"): sole(
-        hatches={"a": HATCH, "b": {**HATCH, "centre": [900, 0], "bond_flange": {"width": 5}}}),
-    ("layout", "flange to a"): sole(hatches={"a": HATCH, "b": {**HATCH, "centre": [960, 0]}}),
-    ("layout", "land to the edge"): sole(hatches={"a": {**HATCH, "centre": [235, 0], "bond_flange": {"width": 5}}}),
+    ("layout", "land to a"): CROWDED,
+    ("layout", "flange to a"): CROWDED,
+    ("layout", "land to the edge"): ON_THE_EDGE,
+    ("layout", "flange to the edge"): ON_THE_EDGE,
     ("layout", "crown"): sole(crown=60),
     ("below", "clear of tank"): sole(below={"tank": {"from": [200, 160, -300], "to": [600, 230, -80]}}),
     ("below", "depth"): sole(depth_below=90),

@@ -31,13 +31,15 @@ def in_hatch(text):
     return (OPENING, f"{OPENING}\n        {text}")
 
 
+# rebates lie 65, flanges 115 outside an opening; 10 mm of core and 2 more are left between flanges, 1 mm kept in hand
 @pytest.mark.parametrize(("old", "new", "field", "says"), [
-    ("centre: [400, 0]", "centre: [3000, 0]", "one.centre", "a place 1865 mm further in, because the hatch with its"),
-    ("centre: [400, 0]", "centre: [400, 250]", "one.centre", "a place 5 mm further in"),
+    ("centre: [400, 0]", "centre: [3000, 0]", "one.centre", "a place 1865 mm further in, such as one at 1072, 0, b"),
+    ("centre: [400, 0]", "centre: [400, 250]", "one.centre", "a place 5 mm further in, such as one at 400, 182, bec"),
+    ("    hatches:\n", f"    hatches:\n{TWO}", "one.centre", "of two, such as in line one at 400, 0 and two at 1043,"),
+    ("    hatches:\n", f"    hatches:\n{TWO}".replace("900", "890"), "one.centre", "cut 40.0 mm into each other"),
     ("[1400, -500], [1400, 500]", "[1400, 500], [1400, -500]", "deck.outline", "crosses itself at 700, 0"),
     (*in_hatch("corner_radius: 200"), "one.corner_radius", "5 to 190, because at most half the shorter side"),
     (*in_sole("depth_below: 60"), "one.gutter.depth", "mm less, because its drain would lie deeper than the 60 mm"),
-    ("    hatches:\n", f"    hatches:\n{TWO}", "one.centre", "there is no land between"),
     (*in_hatch("drains: {a: {at: [400, 0]}}"), "drains.a.at", "a point 25 to 65 mm outside the opening"),
     (*in_hatch("drains: {a: aft prt}"), "drains.a.at", "aft port, aft starboard, or a point such as [400, -120]"),
     (*in_hatch("drains: {a: {at: [1, 2, 3]}}"), "drains.a.at", "a list of 2 lengths in mm"),
