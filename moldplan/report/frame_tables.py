@@ -83,7 +83,8 @@ def shift(place: HatchPlace) -> float:
 
 def bare_gap(place: HatchPlace) -> float:
     """The gap before paint, at the bare surface: both faces lie back [mm]."""
-    return place.hatch.lid.gap + shift(place) + place.paint * (1 + math.tan(math.radians(place.hatch.lid.edge_draft)))
+    draft = math.radians(place.hatch.lid.edge_draft)
+    return place.hatch.lid.gap + shift(place) + place.paint * (1 / math.cos(draft) + math.tan(draft))
 
 
 def out_rows(plan: Plan, place: HatchPlace) -> Rows:
