@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 from moldplan.check.hatch_spot import HatchSpot, Rounded
 from moldplan.check.limits import bound
@@ -58,9 +59,9 @@ class Layout:
         land, flanges, core, below = (
             bound(n, spot.spec).value for n in ("hatch-land", "flange-gap", "land", "below-gap"))  # fmt: skip
         room = max(flanges, core + RECESS)
-        return Ground(outline_polygon(spot.sole.sole), (*self._plugs(), *self._below(below)), land, room)
+        return Ground(outline_polygon(spot.sole.sole), (*self._plugs(core), *self._below(below)), land, room)
 
-    def _plugs(self) -> list[Standing]:
+    def _plugs(self, core: float) -> list[Standing]:
         from shapely.geometry import Point
 
         spot, made = self.own[0], []
@@ -68,7 +69,7 @@ class Layout:
             box = spot.assembly.body(plug).solid.BoundingBox()
             across = max(box.xlen, box.ylen, one.flange)
             ring = Point(*one.at).buffer(across / 2, 8).exterior.coords[:-1]
-            made.append(Standing(tuple((float(x), float(y)) for x, y in ring), 0.0))
+            made.append(Standing(tuple((float(x), float(y)) for x, y in ring), core))
         return made
 
     def _below(self, gap: float) -> list[Standing]:
@@ -145,6 +146,17 @@ def _way(here: tuple[float, float], there: tuple[float, float]) -> str:
     steps = [(there[0] - here[0], "forward", "aft"), (there[1] - here[1], "to port", "to starboard")]
     return " and ".join(f"{abs(far):.0f} mm {more if far > 0 else less}"
                         for far, more, less in steps if abs(far) >= 0.5) or "0 mm"
+
+
+def rectangle(spot: HatchSpot, shape: Rounded) -> Any:
+    """The rectangle that a rounded one is grown from, in plan, boat axes; a line or point where it is all rounding."""
+    from shapely import affinity
+    from shapely.geometry import MultiPoint
+
+    a, b = shape.inner
+    hatch = spot.place.hatch
+    plan = MultiPoint([(i * a, j * b) for i in (1, -1) for j in (1, -1)]).convex_hull
+    return affinity.translate(affinity.rotate(plan, hatch.turn, origin=(0, 0)), *hatch.centre)
 
 
 def _turned(spot: HatchSpot, centre: tuple[float, float]) -> tuple[Edit, ...]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.check.hatch_spot import HatchSpot, spots
 from moldplan.check.limits import bound
-from moldplan.check.rearrange import Layout
+from moldplan.check.rearrange import Layout, rectangle
 from moldplan.check.sole_reach import placed, reach
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.shape.assembly import Assembly
@@ -73,8 +73,6 @@ def _depth_of_cut(part: cq.Shape, thing: cq.Shape) -> float:
 
 def _aside(spot: HatchSpot, name: str, thing: cq.Shape, by: float) -> tuple[Move, ...]:
     """The gutter made less deep by what is missing; the hatch moved clear in plan, the shortest way first."""
-    from moldplan.check.sole_layout import rectangle
-
     limit, flange = bound("below-gap", spot.spec), spot.flange
     x0, y0, x1, y1 = rectangle(spot, flange).buffer(flange.radius).bounds
     box = thing.BoundingBox()

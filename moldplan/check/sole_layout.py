@@ -1,7 +1,7 @@
 """Do the hatches lie well in their sole? Land between them, land to the edge, flanges, and the crown under a flat lid.
 
 In       Assembly, Spec.
-Out      findings "land", "flange", "crown".
+Out      findings "land", "flange", "crown", and those of fitting.py.
 Not here one hatch by itself (section.py and its neighbours), what is under the sole (sole_below.py), where else hatches
          could lie (rearrange.py).
 
@@ -15,9 +15,10 @@ import math
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
+from moldplan.check.fitting import fittings
 from moldplan.check.hatch_spot import HatchSpot, Rounded, spots
 from moldplan.check.limits import Bound, bound
-from moldplan.check.rearrange import Layout
+from moldplan.check.rearrange import Layout, rectangle
 from moldplan.check.sole_reach import placed
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.arrange import TRIED, parted
@@ -43,18 +44,8 @@ def layout(assembly: Assembly, spec: Spec) -> list[Finding]:
             found += [_between(one, other, whole), _flanges(one, other, whole)]
         for spot in own:
             found += [_to_edge(spot, ground, whole), _flange_to_edge(spot, ground, whole), crown(spot)]
+        found += fittings(assembly, spec, sole, own, ground, whole)
     return found
-
-
-def rectangle(spot: HatchSpot, shape: Rounded) -> Any:
-    """The rectangle that a rounded one is grown from, in plan, boat axes; a line or point where it is all rounding."""
-    from shapely import affinity
-    from shapely.geometry import MultiPoint
-
-    a, b = shape.inner
-    hatch = spot.place.hatch
-    plan = MultiPoint([(i * a, j * b) for i in (1, -1) for j in (1, -1)]).convex_hull
-    return affinity.translate(affinity.rotate(plan, hatch.turn, origin=(0, 0)), *hatch.centre)
 
 
 def gap(one: HatchSpot, a: Rounded, other: HatchSpot, b: Rounded) -> float:

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     Array = np.ndarray[Any, Any]
 
 ARM = 45.0  # mm, half an arm's width: the opening is entered that far inside its edge, things passed that far off; ours
-SPREAD = 7  # places across an opening, each way
+SPREAD = tuple(n / 3 for n in range(-3, 4))  # places across an opening, each way
 NO_WAY = 9999.0  # mm, told where no way was found at all
 OUT, STEP = 300.0, 5.0  # mm, how far a way out of what holds the target is looked for, and how finely
 FAR = 3000.0  # mm, the most that a hatch is moved in thought
@@ -62,17 +62,24 @@ class Way:
         tails = tuple(replace(t, foot=put(t.foot), head=put(t.head)) for t in self.tails)
         return replace(self, frame=replace(self.frame, origin=put(self.frame.origin)), tails=tails)
 
-    def entries(self, level: float) -> list[Vector]:
-        """Places in the opening at a depth, half an arm's width inside its edge, boat axes."""
-        half = [max(h - ARM, 0.0) for h in self.opening.half]
-        share = [2 * n / (SPREAD - 1) - 1 for n in range(SPREAD)]
-        return [self.frame.place((half[0] * i, half[1] * j, -level)) for i, j in product(share, share)]
+    def across(self, level: float, inside: float, share: Sequence[float]) -> list[Vector]:
+        """Places in the opening at a depth, out to some distance inside its edge, boat axes."""
+        half = [max(h - inside, 0.0) for h in self.opening.half]
+        return [self.frame.place((half[0] * i, half[1] * j, -level)) for i, j in product(share, repeat=2)]
+
+    @property
+    def entries(self) -> list[Vector]:
+        """Places in the opening at its landing, half an arm's width inside its edge."""
+        return self.across(self.landing, ARM, SPREAD)
 
     @property
     def under(self) -> list[Vector]:
-        """Places half an arm's width below its frame, along the opening's edge and the flange's."""
-        return [self.frame.place((edge.half[0] * i, edge.half[1] * j, -self.deep - ARM))
-                for edge in (self.opening, self.flange) for i, j in product((-1, 0, 1), repeat=2) if i or j]
+        """Places level with its frame's underside and below it: in the opening, along its edge and the flange's."""
+        edge = [p for k in (-1.0, 1.0) for s in SPREAD for p in ((k, s), (s, k))]
+        (a, b), (c, d) = self.opening.half, self.flange.half
+        low = [self.frame.place((u * x, v * y, -self.deep - z)) for u, v in edge
+               for x, y, z in ((a, b, 0.0), (c, d, 0.0), (c, d, ARM))]
+        return [*low, *self.across(self.deep, ARM, (-1.0, 0.0, 1.0))]
 
     @property
     def things(self) -> tuple[Thing, ...]:
@@ -115,11 +122,8 @@ class Space:
         """Free points under the sole, (n, 3)."""
         import numpy as np
 
-        spots = [p for t in self.below for p in _beside(t)]
-        spots += [p for way in self.ways for p in way.under]
-        low = [p for p in spots if p[2] < self.underside(p)]
-        low += [p for way in self.ways for p in way.entries(way.deep)]
-        points = np.array(low, float).reshape(-1, 3)
+        low = [p for t in self.below for p in _beside(t) if p[2] < self.underside(p)]
+        points = np.array([*low, *(p for way in self.ways for p in way.under)], float).reshape(-1, 3)
         return points[self.free(points, points)] if len(points) else points
 
     def underside(self, point: Vector) -> float:
@@ -181,7 +185,7 @@ class Space:
         far = _shortest(self.between, far)
         found = []
         for way in self.ways:
-            starts = np.array(way.entries(way.landing), float)
+            starts = np.array(way.entries, float)
             starts = starts[self.free(starts, starts)]
             straight = self.seen(starts, goals) + spare
             round_ = self.seen(starts, self.nodes) + far if len(self.nodes) else straight

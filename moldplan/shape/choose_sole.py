@@ -16,17 +16,18 @@ from moldplan.shape import below
 from moldplan.shape import hatch as frames
 from moldplan.shape import sump as sumps
 from moldplan.shape.arrange import MOST, RECESS, TRIED, Ground, Plot, Search, Standing, kind, parted
-from moldplan.shape.cockpit import SoleBrief
+from moldplan.shape.cockpit import SoleBrief, bounds_of
 from moldplan.shape.drain import flange_of
 from moldplan.shape.record import Choice
 from moldplan.shape.refuse_hatch import hatch_faults
-from moldplan.shape.sole import edges_of, outline_faults
+from moldplan.shape.sole import edges_of, outline_faults, surface_of
 from moldplan.spec.model import Cutter
-from moldplan.spec.sole import Hatch, HatchDrain, SolePlan, Spot
+from moldplan.spec.sole import Fitting, Hatch, HatchDrain, SolePlan, Spot
 
 BORES = (25.0, 19.0)  # mm, common practice, no source; 12 mm clogs
 FLANGE_OVER = 20.0  # mm, a drain's flange is that much wider than its bore; ours
 SUMP = 6.0  # mm deep, where the floor's flat does not take the least bore; ours
+CIRCLE = 0.7  # of a fitting's flange, its bolt circle where none is given; ours
 ENDS: dict[str, tuple[Spot, Spot]] = {
     "aft": ("aft port", "aft starboard"),
     "forward": ("forward port", "forward starboard"),
@@ -43,7 +44,17 @@ def settled(name: str, sole: SolePlan, skin: str, choices: list[Choice]) -> Sole
         update["skin"] = skin
         choices.append(Choice(dotted((*path, "skin")), skin, "no laminate is named for this sole"))
     hatches = {k: _hatch(sole, (*path, "hatches", k), h, sole.skin or skin, choices) for k, h in sole.hatches.items()}
+    update["fittings"] = {k: _fitting((*path, "fittings", k), f, choices) for k, f in sole.fittings.items()}
     return sole.model_copy(update={**update, "hatches": hatches})
+
+
+def _fitting(path: Path, one: Fitting, choices: list[Choice]) -> Fitting:
+    """The bolt circle of a fitting with bolts."""
+    if not one.bolts or one.bolt_circle is not None:
+        return one
+    circle = round(CIRCLE * one.flange, 1)
+    choices.append(Choice(dotted((*path, "bolt_circle")), circle, "seven tenths of its flange; measure the fitting"))
+    return one.model_copy(update={"bolt_circle": circle})
 
 
 def _hatch(sole: SolePlan, path: Path, one: Hatch, skin: str, choices: list[Choice]) -> Hatch:
@@ -97,7 +108,7 @@ def sole_faults(brief: SoleBrief, cutter: Cutter) -> list[Fault]:
     for name, one in brief.sole.hatches.items():
         found += hatch_faults(brief, (*brief.path, "hatches", name), name, one, cutter)
     found = found or [*_off_the_sole(brief), *_into_each_other(brief)]
-    return found or _fittings(brief)
+    return found or [*_fittings(brief), *_targets(brief)]
 
 
 def _polygons(brief: SoleBrief) -> dict[str, object]:
@@ -217,7 +228,31 @@ def _fittings(brief: SoleBrief) -> list[Fault]:
                                    "its flange would lie over the hatch"))
     for name, one in brief.sole.fittings.items():
         path = (*brief.path, "fittings", name)
-        if one.bolts and (one.bolt_circle or 0.0) + one.bolt >= one.flange:
-            found.append(Fault((*path, "bolt_circle"), one.bolt_circle, f"less than {one.flange - one.bolt:g}",
-                               "its bolts would stand outside its flange"))
+        if one.bolts:
+            found += _bolts(path, one)
+    return found
+
+
+def _bolts(path: Path, one: Fitting) -> list[Fault]:
+    """Bolts inside the flange, and apart from each other."""
+    circle = one.bolt_circle or 0.0  # settled() gave it where the builder did not
+    if circle + one.bolt >= one.flange:
+        return [Fault((*path, "bolt_circle"), one.bolt_circle, f"less than {one.flange - one.bolt:g}",
+                      "its bolts would stand outside its flange")]
+    apart = circle * math.sin(math.pi / one.bolts) if one.bolts > 1 else math.inf
+    if apart <= one.bolt:
+        fits = max(math.floor(math.pi / math.asin(min(one.bolt / circle, 1.0)) - 1e-9), 1)
+        return [Fault((*path, "bolts"), one.bolts, f"up to {fits}", f"on a circle of {circle:g} their holes would meet")]
+    return []
+
+
+def _targets(brief: SoleBrief) -> list[Fault]:
+    """What a hand must reach lies under the sole."""
+    face, found = surface_of(brief.sole, bounds_of(brief.sole)), []
+    for name, one in brief.sole.targets.items():
+        under = face.z(one.at[0], one.at[1]) - brief.build.paint - brief.thickness
+        if one.at[2] > under:
+            found.append(Fault((*brief.path, "targets", name, "at"), list(one.at),
+                               f"a height under {math.floor(under):g}, the sole's underside there",
+                               "what is not under the sole is not reached through it"))
     return found

@@ -1,13 +1,16 @@
-"""Layout, crown, keep-outs and reach of a sole: against closed forms and brute force."""
+"""Layout, crown, keep-outs and plugs of a sole: against closed forms. Reach: test_sole_reach.py."""
 
+import json
 import math
 
+import cadquery as cq
 import pytest
 
 from moldplan.check.sole_below import below
 from moldplan.check.sole_layout import layout
 from moldplan.shape.assemble import assemble
 from moldplan.shape.choose import resolve
+from moldplan.spec.load import read
 from moldplan.spec.model import Spec
 
 HATCH = {"centre": [450, 0], "clear_opening": [300, 300], "corner_radius": 40,
@@ -60,17 +63,48 @@ def test_a_tank_is_as_far_as_the_frame_is_deep(judged):
     assert found["s.a depth"].measured == pytest.approx(deep + skin, abs=0.1)
 
 
-def test_a_straight_reach_is_the_distance_to_the_opening(judged):
-    # the opening less half an arm's width (45, ours): 105 forward of its middle; 28 down
-    found = judged(targets={"valve": {"at": [855, 0, -328], "arm": 600}})["s reach to valve"]
-    assert found.measured == pytest.approx(math.hypot(855 - 450 - 105, 300), abs=0.01)
+DEEPEST = 28 + 22 + (150 - 40 + 85 * math.pi / 2 + 220 + 85 * math.pi / 4) / 50 + 0.3 + 40 + 1.2  # as above
 
 
-def test_a_wall_in_between_makes_the_way_longer_and_a_closed_box_unreachable(judged):
-    wall = {"wall": {"from": [650, -300, -600], "to": [660, 300, -60]}}
-    free = judged(targets={"valve": {"at": [855, 0, -328], "arm": 600}})["s reach to valve"]
-    round_it = judged(targets={"valve": {"at": [855, 0, -328], "arm": 600}}, below=wall)["s reach to valve"]
-    assert round_it.measured > free.measured + 100
-    # round the wall's end, 45 off it: no shorter than over the two straight legs
-    least = math.dist((555, 105, -28), (660, 300, -328)) + math.dist((660, 300, -328), (855, 0, -328))
-    assert round_it.measured >= least - 1e-6
+@pytest.mark.parametrize("angles", [(0, 360), (150, 210)])
+def test_a_swept_sector_under_the_drains_is_as_far_as_a_tank(judged, angles):
+    # whole, it lies under everything; from aft by 30 deg either way under the two drains at the aft corners
+    sweep = {"pivot": [700, 0], "radius": 600, "from": angles[0], "to": angles[1], "low": -400, "high": -150}
+    found = judged(below={"tiller": {"sweep": sweep}})["s.a clear of tiller"]
+    assert found.measured == pytest.approx(150 - DEEPEST, abs=0.1)
+
+
+def test_a_swept_sector_beside_the_frame_is_as_far_as_in_plan(judged):
+    # the flange's edge 265 from the middle: 450 + 265 is as far forward as it goes; the rim comes to 755
+    sweep = {"pivot": [1055, 0], "radius": 300, "inner_radius": 200, "from": 90, "to": 270, "low": -90, "high": -1}
+    found = judged(below={"lever": {"sweep": sweep}})["s.a clear of lever"]
+    assert found.measured == pytest.approx(755 - 450 - 265, abs=1e-6)
+
+
+def test_a_step_body_is_as_far_as_the_tank_it_was_drawn_as(tmp_path, monkeypatch):
+    """A box of 900 x 800 x 250 by the kernel's writer, put with its corner at 0, -400, -400: the tank above."""
+    monkeypatch.chdir(tmp_path)
+    cq.exporters.export(cq.Workplane(cq.Solid.makeBox(900, 800, 250)), "tank.step")
+    data = {"moldplan": 1, "title": "t", "soles": {"s": {
+        "outline": [[0, -500], [1800, -500], [1800, 500], [0, 500]], "hatches": {"a": HATCH},
+        "below": {"tank": {"step": "tank.step", "at": [0, -400, -400]}}}}}
+    (tmp_path / "spec.yaml").write_text(json.dumps(data), encoding="utf-8")
+    resolved = resolve(read("spec.yaml").spec)
+    found = {f.what: f for f in below(assemble(resolved), resolved.spec)}
+    assert found["clear of tank"].measured == pytest.approx(150 - DEEPEST, abs=0.1)
+
+
+def test_what_cuts_into_a_drain_is_told_by_how_much(judged):
+    # a plate 5 mm thick across the tails: it shares 5 mm of height with each
+    plate = {"from": [0, -400, -101], "to": [900, 400, -96]}
+    found = judged(below={"plate": plate})["s.a clear of plate"]
+    assert found.measured == pytest.approx(-5, abs=1e-6)
+    assert "cuts 5.0 mm into plate" in found.note
+
+
+def test_a_plug_keeps_core_round_it(judged):
+    # plug 60 + 2 x 20 across; the hatch's flange ends at 715, the sole at 500 to port
+    found = judged(fittings={"post": {"at": [780, 100], "flange": 60}, "eye": {"at": [900, 440], "flange": 60}})
+    assert found["s.post plug to a"].measured == pytest.approx(780 - 715 - 50, abs=1e-6)
+    assert found["s.eye plug to the edge"].measured == pytest.approx(500 - 440 - 50, abs=1e-6)
+    assert found["s.eye plug to post"].measured == pytest.approx(math.hypot(120, 340) - 100, abs=1e-6)

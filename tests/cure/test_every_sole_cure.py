@@ -13,7 +13,7 @@ SOLE = {"outline": [[0, -500], [1800, -500], [1800, 500], [0, 500]], "hatches": 
 def sole(*, hatches=None, **more):
     """A spec of one sole, with other hatches or fields."""
     body = copy.deepcopy(SOLE) | more
-    if hatches:
+    if hatches is not None:
         body["hatches"] = hatches
     return {"moldplan": 1, "title": "one sole", "soles": {"s": body}}
 
@@ -29,6 +29,10 @@ FAILING = {
     ("layout", "flange to a"): CROWDED,
     ("layout", "land to the edge"): ON_THE_EDGE,
     ("layout", "flange to the edge"): ON_THE_EDGE,
+    ("fitting", "plug to the edge"): sole(hatches={}, fittings={"post": {"at": [900, 450], "flange": 60}}),
+    ("fitting", "plug to a"): sole(fittings={"post": {"at": [770, 0], "flange": 60}}),
+    ("fitting", "plug to post"): sole(hatches={}, fittings={"post": {"at": [900, 0], "flange": 60},
+                                                            "eye": {"at": [980, 40], "flange": 40}}),
     ("layout", "crown"): sole(crown=60),
     ("below", "clear of tank"): sole(below={"tank": {"from": [200, 160, -300], "to": [600, 230, -80]}}),
     ("below", "depth"): sole(depth_below=90),

@@ -82,6 +82,11 @@ def in_hatch(text):
     (*in_sole("fittings: {c: {at: [5000, 0], flange: 90}}"), "c.at", "its flange leaves the sole"),
     (*in_sole("fittings: {c: {at: [400, 0], flange: 90}}"), "c.at", "a place clear of one"),
     (*in_sole("fittings: {c: {at: [1000, 0], flange: 90, bolts: 4, bolt_circle: 90}}"), "bolt_circle", "less than 82"),
+    (*in_sole("fittings: {c: {at: [1000, 0], flange: 30, bolts: 4, bolt: 10}}"), "bolt_circle", "less than 20"),
+    # 12 holes of 10 on a circle of 35 stand 35 sin 15 deg = 9.06 apart; 10 of them 10.8
+    (*in_sole("fittings: {c: {at: [1000, 0], flange: 50, bolts: 12, bolt: 10}}"), "c.bolts", "up to 10, because on a"),
+    # 20 of core, two skins of 1.2 and a coat of paint under the surface
+    (*in_sole("targets: {cock: {at: [900, 0, -15], arm: 600}}"), "cock.at", "under -23, the sole's underside there"),
     (*in_sole("core: fome"), "deck.core", "foam (the nearest)"),
     (*in_hatch("mold_stock: bord"), "mold_stock", "board (the nearest)"),
     (*in_hatch("skin: thick"), "one.skin", "no laminate has that name"),

@@ -92,7 +92,8 @@ def test_all_bodies_are_valid_and_every_choice_is_told(small):
     resolved, made = small
     assert all(body.solid.isValid() and body.solid.Volume() > 0 for body in made.bodies.values())
     told = {c.field for c in resolved.choices}
-    assert {"soles.s.skin", "soles.s.hatches.h.skin", "soles.s.hatches.h.drains"} <= told
+    assert {"soles.s.skin", "soles.s.hatches.h.skin", "soles.s.hatches.h.drains",
+            "soles.s.fittings.post.bolt_circle"} <= told
 
 
 def test_the_frame_lies_in_the_soles_recess_and_touches_nothing_else(small):
@@ -120,3 +121,8 @@ def test_a_plug_is_bored_for_its_bolts_and_cut_out_of_the_core(small):
     # flange and twice the core across (ours); four bolts of 8
     assert plug.Volume() == pytest.approx((math.pi * 40**2 - 4 * math.pi * 4**2) * 20, rel=1e-6)
     assert plug.intersect(made.body("s core").solid).Volume() == pytest.approx(0, abs=1e-3)
+    # all bolts inside it: on a circle of 0.7 x 40, the holes' far sides 14 + 4 from its middle
+    faces = made.body("s.post plug").faces("bolt")
+    middle = made.body("s.post plug").frame.origin
+    far = [math.dist(f.Center().toTuple()[:2], middle[:2]) + 4 for f in faces]
+    assert far == [pytest.approx(18, abs=0.2)] * 4  # the sole leans by 1:80 under them
