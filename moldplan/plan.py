@@ -23,7 +23,7 @@ from moldplan._version import __version__
 from moldplan.check.judge import judge
 from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
 from moldplan.cut.dxf import named
-from moldplan.cut.piece import Layout, Piece
+from moldplan.cut.piece import Layout, Piece, Sheet
 from moldplan.errors import OutputError
 from moldplan.finding import Edit, Finding
 from moldplan.handbook.cautions import cautions as handbook_cautions
@@ -86,8 +86,9 @@ class Plan:
             "fits": [dict(row) for row in self.fits],
             "bodies": self._bodies,
             "pieces": [_piece_json(piece, self.layout) for piece in self.pieces],
-            "sheets": [{"file": s.file, "stock": s.stock, "size": list(s.size), "used": s.used} for s in sheets],
+            "sheets": [_sheet_json(sheet) for sheet in sheets],
             "fewest": dict(self.layout.fewest) if self.layout else {},
+            "near_misses": list(self.layout.near) if self.layout else [],
             "choices": [{"field": c.field, "value": c.value, "why": c.why} for c in self.choices],
             "cautions": list(self.cautions),
             "files": list(self.files),
@@ -191,6 +192,12 @@ def _body_json(body: Body) -> dict[str, Any]:
     return {"name": body.name, "kind": body.kind, "part": body.part, "hand": body.hand, "volume": volume,
             "area": solid.Area(), "mass": mass, "centre": [centre.X(), centre.Y(), centre.Z()],
             "valid": solid.isValid()}
+
+
+def _sheet_json(sheet: Sheet) -> dict[str, Any]:
+    left = [dict(zip(("x", "y", "length", "width"), offcut, strict=True)) for offcut in sheet.offcuts]
+    return {"file": sheet.file, "stock": sheet.stock, "size": list(sheet.size), "used": sheet.used,
+            "on_hand": sheet.rack or None, "defects": len(sheet.defects), "offcuts": left}
 
 
 def _piece_json(piece: Piece, layout: Layout | None) -> dict[str, Any]:

@@ -64,4 +64,4 @@ def lay_out(
     """The pieces on sheets, judged. `saved`: the text of an earlier layout, used again where it still holds."""
     earlier = from_text(saved) if saved is not None else None
     made = layout(cutting.pieces, stocks, cutter, saved=earlier, say=say)
-    return Laid(made, judged_layout(made, cutting.pieces, cutter), made.cautions)
+    return Laid(made, judged_layout(made, cutting.pieces, cutter), (*made.cautions, *made.near))

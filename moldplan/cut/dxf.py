@@ -12,6 +12,7 @@ Okabe and Ito's colour-blind-safe set (2008) and mean nothing by themselves.
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -20,7 +21,8 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
 from moldplan.cut.label import label
-from moldplan.cut.loop import bounds, on_sheet
+from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
+from moldplan.cut.offcut import left_words
 from moldplan.cut.piece import Layout, Loop, Outline, Piece, Placed, Point, Sheet
 from moldplan.errors import OutputError
 from moldplan.finding import slug
@@ -39,6 +41,7 @@ LAYERS = {
     "mark-text": ("mark: letters as single strokes", 0x009E73),
     "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
 }
+DEFECT = "sheet-defect"  # drawn only on sheets that have one
 SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
 
 
@@ -105,6 +108,8 @@ def _drawing(sheet: Sheet) -> Drawing:
     drawing.modelspace().reset_extents((0.0, 0.0, 0.0), (*sheet.size, 0.0))
     for name, (_, colour) in LAYERS.items():
         drawing.layers.add(name, true_color=colour)
+    if sheet.defects:
+        drawing.layers.add(DEFECT, true_color=LAYERS["sheet-edge"][1])
     return drawing
 
 
@@ -162,7 +167,12 @@ def _draw_piece(drawing: Drawing, space: Modelspace, piece: Piece, placed: Place
 def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> None:
     """The sheet's edge; in its free margin the datum mark and what the sheet is."""
     wide, high = sheet.size
-    _draw_loop(space, Loop(((0, 0, 0.0), (wide, 0, 0.0), (wide, high, 0.0), (0, high, 0.0))), "sheet-edge")
+    whole = Loop(((0, 0, 0.0), (wide, 0, 0.0), (wide, high, 0.0), (0, high, 0.0)))
+    _draw_loop(space, whole if sheet.edge is None else sheet.edge, "sheet-edge")
+    for defect in sheet.defects:
+        _draw_loop(space, defect, DEFECT)
+    if sheet.edge is not None and not _corner(sheet.edge):
+        return  # nothing of the sheet lies at 0,0: the note beside says where its box begins
     free = cutter.edge_margin - cutter.diameter / 2 - 1  # what the cutter leaves of the margin
     if free < 4:
         return
@@ -173,6 +183,12 @@ def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> 
     if height >= 2.5 and length + arm + 8 < wide:
         for path in lettering.strokes(words, height):
             _draw_path(space, [(x + arm + 4, y + 1.5 + height / 3) for x, y in path], "mark-text")
+
+
+def _corner(edge: Loop) -> bool:
+    """Whether a part-used sheet has its corner at 0,0, with room for the words along its lower edge."""
+    ends = [(s.start, s.end) for s in segments(edge)]
+    return any(a == (0, 0) and b[1] == 0 for a, b in ends) and any(b == (0, 0) and a[0] == 0 for a, b in ends)
 
 
 def note(
@@ -189,6 +205,8 @@ def note(
         f"{title}, revision {revision}",
         f"Sheet {sheet.number} of {sheet.stock}: {stock.kind}, {stock.true_thickness:g} mm as measured, "
         f"{wide:g} x {high:g} mm; {sheet.used:.0%} of it used",
+        *_from_rack(sheet),
+        f"Left over  {left_words(sheet) or 'nothing worth keeping'}",
         "",
         "Units      millimetres, 1:1",
         "Datum      lower left corner of the sheet, 0,0; x along the sheet's length; small triangle in the corner",
@@ -200,6 +218,7 @@ def note(
         "",
         "Layers",
         *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
+        *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
         *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in depths[0]),
         *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in depths[1]),
         "",
@@ -212,6 +231,15 @@ def note(
     return "\n".join(lines) + "\n"
 
 
+def _from_rack(sheet: Sheet) -> list[str]:
+    """What is said of a part-used sheet."""
+    if not sheet.rack:
+        return []
+    spoilt = f", {len(sheet.defects)} spoilt place(s) kept clear of" if sheet.defects else ""
+    shape = "; its outline is on sheet-edge, 0,0 is the corner of the box round it" if sheet.edge is not None else ""
+    return [f"From the rack, {sheet.rack} as the spec counts them{spoilt}{shape}"]
+
+
 def _reliefs(cutter: Cutter) -> str:
     return {
         "round": "opened round, past the corner",
@@ -222,6 +250,7 @@ def _reliefs(cutter: Cutter) -> str:
 
 def _piece_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
     lines = []
+    inside = _in_openings(sheet, used)
     for placed in sheet.placed:
         piece = used[placed.piece]
         low_x, low_y, high_x, high_y = bounds(on_sheet(piece, placed).outer)
@@ -231,9 +260,27 @@ def _piece_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
         facts += ["mirrored"] if placed.mirrored else []
         facts += ["face up" if piece.up == "face" else "underside up"]
         facts += ["dress to the marked line"] if piece.cut.far else []
+        facts += [f"in an opening of {inside[placed]}: cut it before that opening"] if placed in inside else []
         facts += [f"second set-up from below: {len(piece.cut.under)} recess(es)"] if piece.cut.under else []
         lines.append(f"  {piece.id} {placed.copy}/{piece.quantity}  " + "; ".join([*facts, *piece.notes]))
     return lines
+
+
+def _in_openings(sheet: Sheet, used: Mapping[str, Piece]) -> dict[Placed, str]:
+    """The pieces that lie in the openings of others, and of which (the nearest round it)."""
+    found: dict[Placed, str] = {}
+    least: dict[Placed, float] = {}
+    cut = [(p, on_sheet(used[p.piece], p)) for p in sheet.placed]
+    for host, outline in cut:
+        for hole in outline.holes:
+            x0, y0, x1, y1 = bounds(hole)
+            for guest, other in cut:
+                a0, b0, a1, b1 = bounds(other.outer)
+                size = (x1 - x0) * (y1 - y0)
+                within = guest != host and x0 <= a0 and y0 <= b0 and a1 <= x1 and b1 <= y1
+                if within and size < least.get(guest, math.inf) and holds_point(hole, segments(other.outer)[0].start):
+                    found[guest], least[guest] = f"{host.piece} {host.copy}", size
+    return found
 
 
 def _cautions(sheet: Sheet, used: Mapping[str, Piece], cramped: Sequence[Placed]) -> list[str]:

@@ -1,6 +1,6 @@
 """Which way round a piece may lie on a sheet, and whether any sheet is large enough.
 
-In       pieces, stocks, the cutter's edge margin.
+In       pieces, stocks with all their sheets, the cutter's edge margin.
 Out      the turns worth trying; least rectangles; SpecFault for a piece larger than every sheet of its stock.
 Not here placing pieces beside each other (nest.py).
 """
@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from moldplan.cut.loop import bounds, moved, sampled
 from moldplan.cut.piece import Loop, Piece
 from moldplan.errors import Fault, SpecFault
+from moldplan.material.sheet import Sheets, bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
@@ -40,28 +41,30 @@ def least_rectangle(loop: Loop) -> tuple[float, float, float]:
     return (long, short, best) if long >= short else (short, long, (best + 90) % 180)
 
 
-def usable(stock: Stock, cutter: Cutter) -> tuple[float, float]:
-    """Length and width of a sheet inside its edge margin [mm]."""
-    return (stock.size[0] - 2 * cutter.edge_margin, stock.size[1] - 2 * cutter.edge_margin)
+def usable(stock: Sheets, cutter: Cutter) -> list[tuple[float, float]]:
+    """Length and width inside the edge margin of every size that is sold, the stock's own first, and of the boxes of
+    those in the rack [mm]."""
+    sizes = dict.fromkeys(blank.size for blank in (*bought(stock), *on_hand(stock)))
+    return [(length - 2 * cutter.edge_margin, width - 2 * cutter.edge_margin) for length, width in sizes]
 
 
-def turns(piece: Piece, stock: Stock, cutter: Cutter) -> tuple[float, ...]:
+def turns(piece: Piece, stock: Sheets, cutter: Cutter) -> tuple[float, ...]:
     """Turns in which the piece fits a bare sheet [deg], upright ones first; none when it fits in no way."""
     if piece.grain:
         tried = [0.0, 180.0]
     else:
         _, _, slant = least_rectangle(piece.cut.outer)
         tried = list(dict.fromkeys([0.0, 90.0, 180.0, 270.0, *((slant + quarter) % 360 for quarter in (0, 90))]))
-    room = usable(stock, cutter)
-    fitting = tuple(t for t in tried if _within(size_turned(piece.cut.outer, t), room))
+    rooms = usable(stock, cutter)
+    fitting = tuple(t for t in tried if _within(size_turned(piece.cut.outer, t), rooms))
     if fitting or piece.grain:
         return fitting
     askew = (float(t) for t in range(1, 180))  # a long thin piece may still lie along the sheet's diagonal
-    return tuple(t for t in askew if _within(size_turned(piece.cut.outer, t), room))[:1]
+    return tuple(t for t in askew if _within(size_turned(piece.cut.outer, t), rooms))[:1]
 
 
-def _within(size: tuple[float, float], room: tuple[float, float]) -> bool:
-    return size[0] <= room[0] + SAME and size[1] <= room[1] + SAME
+def _within(size: tuple[float, float], rooms: Iterable[tuple[float, float]]) -> bool:
+    return any(size[0] <= length + SAME and size[1] <= width + SAME for length, width in rooms)
 
 
 def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> None:
@@ -76,9 +79,11 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
             long, short = size_turned(piece.cut.outer, 0.0)
         else:
             long, short, _ = least_rectangle(piece.cut.outer)
-        room = usable(stock, cutter)
+        rooms = usable(stock, cutter)
+        room = max(rooms, key=lambda r: (min(r) > 0, r[0] * r[1]))
         over = [f"{long - room[0]:.1f} mm too long"] if long > room[0] + SAME else []
         over += [f"{short - room[1]:.1f} mm too wide"] if short > room[1] + SAME else []
+        sheet = "a sheet" if len(rooms) == 1 else "the largest sheet"
         others = [name for name, other in stocks.items() if name != piece.stock and turns(piece, other, cutter)]
         if others:
             instead = "large enough: " + ", ".join(f"{name} ({stocks[name].true_thickness:g} mm)" for name in others)
@@ -88,7 +93,7 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
             Fault(
                 piece.path,
                 f"{piece.body}, {long:.1f} x {short:.1f} mm",
-                (f"at most {room[0]:g} x {room[1]:g} mm, a sheet of {piece.stock} inside its edge margin"
+                (f"at most {room[0]:g} x {room[1]:g} mm, {sheet} of {piece.stock} inside its edge margin"
                  if min(room) > 0 else f"a sheet of {piece.stock} that its edge margin leaves something of")
                 + (", grain lengthwise" if piece.grain else ""),
                 f"it is {' and '.join(over) or 'larger askew'}; {instead}",

@@ -14,7 +14,7 @@ from moldplan.cut.loop import LEAST, area, holds_point, segments
 from moldplan.cut.piece import Layout, Piece, Point
 from moldplan.cut.reach import narrow
 from moldplan.cut.relief import Corner, least_land, relieved
-from moldplan.cut.room import READ, edge_room, least_gap, misplaced
+from moldplan.cut.room import READ, defect_gap, edge_room, least_gap, misplaced
 from moldplan.cut.segment import from_point
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.spec.model import Cutter
@@ -51,6 +51,8 @@ def judged_layout(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tu
     found = [_each_once(layout, pieces)]
     found.append(_margin(layout, table, cutter))
     found.append(_gap(layout, table, cutter))
+    if any(sheet.defects for sheet in layout.sheets):
+        found.append(_off_defects(layout, table, cutter))
     for stock, counts in layout.fewest.items():
         if counts["used"] > counts["lower_bound"]:
             found.append(_count(stock, counts["used"], counts["lower_bound"], cutter))
@@ -90,6 +92,22 @@ def _gap(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
         note = f"least distance between pieces {gap.distance:.2f} mm of {cutter.spacing:g}: {who}"
     return Finding(
         check="sheets", part="all sheets", what="short of the spacing by",
+        measured=max(0.0, round(cutter.spacing - gap.distance, READ)), limit=0.0, sense="at_most", unit="mm",
+        source=Source.spec("cutter.spacing"), path=("cutter", "spacing"), note=note,
+    )  # fmt: skip
+
+
+def _off_defects(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
+    """By how much the worst piece is nearer to a spoilt place than the spacing."""
+    found = [(defect_gap(sheet, table, within=cutter.spacing + 1), sheet) for sheet in layout.sheets]
+    gap, sheet = min(found, key=lambda pair: pair[0].distance)
+    if math.isinf(gap.distance):
+        note = f"all pieces are more than {cutter.spacing + 1:g} mm off every defect"
+    else:
+        note = (f"least distance from a defect {gap.distance:.2f} mm of {cutter.spacing:g}: {gap.first} from "
+                f"{gap.second} on {sheet.stock} sheet {sheet.number}")  # fmt: skip
+    return Finding(
+        check="sheets", part="all sheets", what="short of the spacing from a defect by",
         measured=max(0.0, round(cutter.spacing - gap.distance, READ)), limit=0.0, sense="at_most", unit="mm",
         source=Source.spec("cutter.spacing"), path=("cutter", "spacing"), note=note,
     )  # fmt: skip

@@ -1,61 +1,56 @@
 """Pieces onto sheets: few sheets first, then one large offcut.
 
-In       pieces, stocks, the cutter, an earlier layout if there is one.
-Out      Layout; for each stock the sheets used beside a lower bound.
-Not here the solver's own process (strip.py), findings (judge.py), files (dxf.py, saved.py).
+In       pieces, stocks with all their sheets, the cutter, an earlier layout if there is one.
+Out      Layout; for each stock the sheets bought beside a lower bound; what is left of each sheet; near misses.
+Not here the ways of placing (holes.py, rough.py, swap.py, solver.py), findings (judge.py), files (dxf.py, saved.py).
 
-Boxes are placed first (place.py): that takes milliseconds and is often as few sheets as can be. Only where the lower
-bound is lower is the strip solver asked, in a process of its own and within the spec's time, and only a layout that
-is measured to keep margin and spacing with the true arcs is taken. No piece is mirrored here, or put into another's
-opening.
+Openings are filled first, then the sheets of the rack, then as few as can be are bought; where a stock is sold in
+several sizes, at the least cost. Boxes are placed first: that takes milliseconds and is often as few sheets as can be.
+Only where the lower bound is lower are true outlines laid on cells, the last sheet emptied into the others' gaps, and
+the strip solver asked, within the spec's time; only a layout that is measured to keep margin and spacing with the true
+arcs is taken. Last, what lies on the last sheet is drawn together to one end. No piece is mirrored here.
 """
 
 from __future__ import annotations
 
-import json
 import math
-import os
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any
 
-from moldplan.cut.fits import refuse_oversize, size_turned, turns, usable
-from moldplan.cut.loop import bounds, moved, sampled, swollen
-from moldplan.cut.piece import Layout, Piece, Placed, Sheet
-from moldplan.cut.place import extent, placed_boxes
-from moldplan.cut.room import sheet_sound, sound
+from moldplan.cut.fits import refuse_oversize, usable
+from moldplan.cut.holes import with_openings
+from moldplan.cut.job import Copy, Job, job
+from moldplan.cut.loop import sampled
+from moldplan.cut.near import near_misses
+from moldplan.cut.offcut import offcuts
+from moldplan.cut.piece import Layout, Piece, Sheet
+from moldplan.cut.room import sound
+from moldplan.cut.rough import (
+    Lay,
+    by_boxes,
+    by_outlines,
+    cost,
+    downsized,
+    least_cost,
+    preferences,
+    racked,
+    reach,
+    refuse_left,
+    with_placed,
+)
 from moldplan.cut.saved import layout_key
+from moldplan.cut.solver import SolverDied, solved
+from moldplan.cut.swap import denser, drawn_together, emptied
+from moldplan.material.sheet import Sheets, bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
-OUTWARD = 0.25  # the solver's polygons hold the true outline and leave it by at most this [mm]
-PAD = 0.01  # added to the spacing for the solver's single precision [mm]
 SHARES = (0.92, 0.86, 0.8, 0.74, 0.68, 0.6)  # of a sheet's room that is tried, in falling order
-ENOUGH = 300  # copies beyond which the solver is not asked for a sheet at a time; it would not end in time
+ENOUGH = 300  # copies beyond which the solver is not asked for all sheets from the first on; it would not end in time
+LAST = 0.15  # of the time, kept for drawing the last sheet's pieces together
 
 Say = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class _Copy:
-    piece: Piece
-    number: int
-    turns: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class _Bench:
-    """What placing the copies of one stock needs."""
-
-    name: str
-    stock: Stock
-    cutter: Cutter
-    pieces: Mapping[str, Piece]
-    copies: tuple[_Copy, ...]
 
 
 def layout(
@@ -63,157 +58,161 @@ def layout(
 ) -> Layout:
     """All pieces on sheets. `saved` is used again when it was made from the same inputs and still measures sound.
 
-    Raises SpecFault for a piece larger than every sheet of its stock.
+    Raises SpecFault for a piece larger than every sheet of its stock, or than those that are left.
     """
     refuse_oversize(pieces, stocks, cutter)
     key = layout_key(pieces, stocks, cutter)
     if saved is not None and saved.key == key and sound(saved, pieces, stocks, cutter):
         say("the saved layout is used again")
         return saved
-    sheets: list[Sheet] = []
-    fewest: dict[str, dict[str, int]] = {}
-    cautions: list[str] = []
-    for name in dict.fromkeys(piece.stock for piece in pieces):
-        bench = _bench(name, pieces, stocks[name], cutter)
-        bound = lower_bound([c.piece for c in bench.copies], stocks[name], cutter)
-        done, trouble = _placed(bench, bound, say)
-        sheets += done
-        cautions += trouble
-        fewest[name] = {"used": len(done), "lower_bound": bound}
-    return Layout(sheets=tuple(sheets), fewest=fewest, key=key, cautions=tuple(dict.fromkeys(cautions)))
-
-
-def _bench(name: str, pieces: Sequence[Piece], stock: Stock, cutter: Cutter) -> _Bench:
-    own = [piece for piece in pieces if piece.stock == name]
-    copies = [_Copy(p, n, way) for p in own for way in [turns(p, stock, cutter)] for n in range(1, p.quantity + 1)]
-    return _Bench(name, stock, cutter, {p.id: p for p in own}, tuple(copies))
-
-
-def lower_bound(copies: Sequence[Piece], stock: Stock, cutter: Cutter) -> int:
-    """A number of sheets that no layout can beat, one entry in `copies` for each copy.
-
-    By area: each piece with half the spacing round it must lie in the room with half the spacing round that. By size:
-    of pieces so large that the circles inside any two cannot lie on one sheet, each needs its own.
-    """
-    import shapely
-
-    length, width = usable(stock, cutter)
-    room = (length + cutter.spacing) * (width + cutter.spacing)
-    claims: dict[str, tuple[float, float]] = {}
-    for piece in copies:
-        if piece.id not in claims:
-            shape = shapely.Polygon(sampled(piece.cut.outer, 0.05), [sampled(h, 0.05) for h in piece.cut.holes])
-            inner = shapely.maximum_inscribed_circle(shape, tolerance=0.1).length - 0.05
-            claims[piece.id] = (shape.buffer(0.995 * cutter.spacing / 2, quad_segs=8).area, inner)
-    by_area = math.ceil(sum(claims[p.id][0] for p in copies) / room * (1 - 1e-4))
-    radii = sorted((claims[p.id][1] for p in copies), reverse=True)
-    alone = 0
-    for count, r in enumerate(radii, 1):
-        # of the first `count`, the smallest two are the likeliest to share a sheet
-        reach = math.hypot(max(0.0, length - 2 * r), max(0.0, width - 2 * r))
-        if count == 1 or reach < 2 * r + cutter.spacing:
-            alone = count
-        else:
-            break
-    return max(1 if copies else 0, by_area, alone)
-
-
-def _placed(bench: _Bench, bound: int, say: Say) -> tuple[list[Sheet], list[str]]:
-    plain = _by_boxes(bench, bench.copies)
-    if len(plain) <= bound or len(bench.copies) > ENOUGH:
-        return _numbered(plain), []
-    say(f"{bench.name}: {len(plain)} sheets by boxes, {bound} at the least; looking for better")
-    tight, trouble = _by_solver(bench, bound, len(plain))
-    return _numbered(tight if tight is not None else plain), trouble
-
-
-def _numbered(sheets: Sequence[Sheet]) -> list[Sheet]:
-    return [replace(sheet, number=n) for n, sheet in enumerate(sheets, 1)]
-
-
-def _by_boxes(bench: _Bench, copies: Sequence[_Copy]) -> list[Sheet]:
-    sizes: dict[str, list[tuple[float, float]]] = {}
-    ways: dict[str, list[float]] = {}
-    for copy in copies:
-        if copy.piece.id not in sizes:
-            # half a turn takes the same box: one of each is enough
-            kept = {tuple(round(v, 6) for v in size_turned(copy.piece.cut.outer, t)): t for t in reversed(copy.turns)}
-            ways[copy.piece.id] = list(reversed(kept.values()))
-            sizes[copy.piece.id] = [size_turned(copy.piece.cut.outer, t) for t in ways[copy.piece.id]]
-    room = usable(bench.stock, bench.cutter)
-    boxes = [sizes[c.piece.id] for c in copies]
-    found = placed_boxes(boxes, room, bench.cutter.spacing)
-    sheets = []
-    for spots in sorted(found, key=lambda s: -extent(s, boxes)):
-        placed = []
-        for spot in sorted(spots, key=lambda s: s.copy):
-            copy = copies[spot.copy]
-            placed.append(_at(bench, copy, ways[copy.piece.id][spot.turn], spot.x, spot.y))
-        sheets.append(_sheet(bench, placed))
-    return sheets
-
-
-def _at(bench: _Bench, copy: _Copy, turn: float, x: float, y: float) -> Placed:
-    """A copy whose turned box has its lower left corner at x, y inside the edge margin."""
-    low_x, low_y, _, _ = bounds(moved(copy.piece.cut.outer, turn=turn))
-    margin = bench.cutter.edge_margin
-    return Placed(
-        piece=copy.piece.id, copy=copy.number, turn=turn, x=round(margin + x - low_x, 9), y=round(margin + y - low_y, 9)
+    made = [_stock(job(name, pieces, stocks[name], cutter), say) for name in dict.fromkeys(p.stock for p in pieces)]
+    return Layout(
+        sheets=tuple(sheet for one in made for sheet in one.sheets),
+        fewest={one.name: one.counts for one in made},
+        key=key,
+        cautions=tuple(dict.fromkeys(caution for one in made for caution in one.cautions)),
+        near=tuple(words for one in made for words in one.near),
     )
 
 
-def _sheet(bench: _Bench, placed: Sequence[Placed]) -> Sheet:
-    length, width = bench.stock.size
-    area = sum(bench.pieces[p.piece].area for p in placed)
-    return Sheet(
-        stock=bench.name, number=1, size=(length, width), placed=tuple(placed), used=area / (length * width)
-    )
+@dataclass(frozen=True)
+class _Done:
+    """One stock laid out."""
+
+    name: str
+    sheets: tuple[Sheet, ...]
+    counts: dict[str, int]
+    cautions: tuple[str, ...]
+    near: tuple[str, ...]
 
 
-def _by_solver(bench: _Bench, bound: int, to_beat: int) -> tuple[list[Sheet] | None, list[str]]:
-    """Fewer sheets than `to_beat` by the strip solver, or None; and what went wrong."""
-    until = time.monotonic() + bench.cutter.nest_seconds
-    left = sorted(bench.copies, key=lambda c: (-c.piece.area, c.piece.id, c.number))
-    sheets: list[Sheet] = []
-    while left and len(sheets) < to_beat - 1:
-        last = len(sheets) + 1 == bound
-        filled, trouble = _one_sheet(bench, left, until, last_hope=last)
-        if filled is None:
-            return None, trouble
-        sheets.append(filled)
-        gone = {(p.piece, p.copy) for p in filled.placed}
-        left = [c for c in left if (c.piece.id, c.number) not in gone]
-        rest = _by_boxes(bench, left) if left else []
-        if len(sheets) + len(rest) < to_beat:
-            return [*sheets, *rest], []
-    return None, []
+def _stock(given: Job, say: Say) -> _Done:
+    start = time.monotonic()
+    seconds = given.cutter.nest_seconds
+    need, bound = _needs([c.piece for c in given.copies], given.stock, given.cutter)
+    work = with_openings(given, start + seconds / 4) if given.cutter.in_openings else given
+    rack, left = racked(work, start + seconds / 2)
+    refuse_left(work, left)
+    search = _Search(work, need, bound, start + seconds * (1 - LAST), say)
+    lays = search.bought(left)
+    if lays:
+        lays = [*lays[:-1], drawn_together(work, lays[-1], start + seconds, solver=search.long)]
+    sheets = [replace(lay.sheet(work), number=n) for n, lay in enumerate([*rack, *lays], 1)]
+    counts = {"used": len(lays), "lower_bound": bound} | ({"on_hand": len(rack)} if work.rack else {})
+    spacing, pieces = given.cutter.spacing, given.pieces
+    return _Done(
+        given.name, tuple(replace(sheet, offcuts=offcuts(sheet, pieces, spacing)) for sheet in sheets), counts,
+        tuple(search.trouble), near_misses(work, left, len(lays)),
+    )  # fmt: skip
 
 
-def _one_sheet(
-    bench: _Bench, left: Sequence[_Copy], until: float, *, last_hope: bool
-) -> tuple[Sheet | None, list[str]]:
-    """One sheet as full as the solver gets it in its share of the time."""
-    length, width = usable(bench.stock, bench.cutter)
-    whole = sum(c.piece.area for c in left)
-    shares = [s for s in SHARES if s * length * width < whole] or [1.0]
-    if whole <= length * width and (last_hope or whole <= SHARES[0] * length * width):
-        shares = [1.0, *shares] if shares != [1.0] else shares
-    for share in shares:
-        seconds = min(until - time.monotonic(), max(1.0, (until - time.monotonic()) / 2))
-        if seconds < 0.3:
-            return None, []
-        chosen = _largest_first(left, share * length * width)
+@dataclass
+class _Search:
+    """The search for few sheets to buy, which keeps the best it found."""
+
+    job: Job
+    need: float
+    bound: int
+    until: float
+    say: Say
+    long: bool = False  # whether the time-taking part of it was begun
+
+    def __post_init__(self) -> None:
+        self.trouble: list[str] = []
+        self.best: list[Lay] = []
+        self.least = least_cost(self.job, self.need)
+
+    def bought(self, copies: Sequence[Copy]) -> list[Lay]:
+        """The copies on bought sheets, the last of them the least filled."""
+        if not copies:
+            return []
+        soon = time.monotonic() + (self.until - time.monotonic()) / 2
+        self._take(downsized(self.job, by_boxes(self.job, copies), soon))
+        if not self._enough():
+            self.long = True
+            self.say(f"{self.job.name}: {len(self.best)} sheets by boxes, {self.bound} at the least; "
+                     "looking for better")  # fmt: skip
+            self._by_outlines(copies, soon)
+        if not self._enough():
+            self._by_solver(copies)
+        elif len(self.best) > 1:
+            self._take(emptied(self.job, self.best, soon))
+        return self.best
+
+    def _take(self, lays: Sequence[Lay] | None) -> None:
+        """Keep these where they cost less than the best, or leave the last sheet emptier."""
+        if lays and (not self.best or self._value(lays) < self._value(self.best)):
+            self.best = sorted(lays, key=lambda lay: -reach(self.job, lay))
+
+    def _value(self, lays: Sequence[Lay]) -> tuple[float, float]:
+        return (cost(self.job, lays), min(reach(self.job, lay) for lay in lays))
+
+    def _enough(self) -> bool:
+        """Whether nothing can cost less."""
+        paid = cost(self.job, self.best)
+        one_size = len(self.job.sold) == 1
+        return len(self.best) <= self.bound if one_size else paid <= self.least * (1 + 1e-9)
+
+    def _by_outlines(self, copies: Sequence[Copy], soon: float) -> None:
+        for sizes in preferences(self.job):
+            made = by_outlines(self.job, copies, sizes, soon)
+            self._take(downsized(self.job, made, soon) if made else None)
+        if len(self.best) > 1:
+            self._take(emptied(self.job, self.best, soon))
+
+    def _by_solver(self, copies: Sequence[Copy]) -> None:
+        """Short solves with one seed after the other, from the first sheet on and from the best found, in turn."""
+        seed = 0
         try:
-            sheet = _solved(bench, chosen, seconds)
+            while not self._enough() and time.monotonic() < self.until - 0.5:
+                seed += 1
+                before = time.monotonic()
+                if len(copies) <= ENOUGH and len(self.job.sold) == 1:
+                    share = 0.5 if seed == 1 else 1.0
+                    self._take(self._from_the_first(copies, before + (self.until - before) * share, seed))
+                if not self._enough() and len(self.best) > 1:
+                    self._take(denser(self.job, self.best, self.until, seed))
+                if time.monotonic() - before < 0.1:
+                    break  # nothing was left to ask
         except SolverDied as trouble:
-            return None, [f"{bench.name}: the layout was made by boxes only, for the solver stopped ({trouble})"]
-        if sheet is not None:
-            return sheet, []
-    return None, []
+            self.trouble.append(f"{self.job.name}: the layout was made without the solver, for it stopped ({trouble})")
+
+    def _from_the_first(self, copies: Sequence[Copy], until: float, seed: int) -> list[Lay] | None:
+        """Fewer sheets than the best by the strip solver, or None. Raises SolverDied."""
+        left = sorted(copies, key=lambda c: (-c.piece.area, c.piece.id, c.number))
+        lays: list[Lay] = []
+        while left and len(lays) < len(self.best) - 1:
+            lay = self._one_sheet(left, until, seed, last_hope=len(lays) + 1 == self.bound)
+            if lay is None:
+                return None
+            lays.append(lay)
+            gone = {(p.piece, p.copy) for p in lay.placed}
+            left = [c for c in left if c.key not in gone]
+            rest = by_boxes(self.job, left)
+            if len(lays) + len(rest) < len(self.best):
+                return [*lays, *rest]
+        return None
+
+    def _one_sheet(self, left: Sequence[Copy], until: float, seed: int, *, last_hope: bool) -> Lay | None:
+        """One sheet as full as the solver gets it in its share of the time."""
+        (empty,) = self.job.sold
+        room = empty.open.area
+        whole = sum(c.piece.area for c in left)
+        shares = [s for s in SHARES if s * room < whole] or [1.0]
+        if whole <= room and (last_hope or whole <= SHARES[0] * room):
+            shares = [1.0, *shares] if shares != [1.0] else shares
+        for share in shares:
+            seconds = min(until - time.monotonic(), max(1.0, (until - time.monotonic()) / 2))
+            if seconds < 0.3:
+                return None
+            found = solved(self.job, empty, _largest_first(left, share * room), seconds, seed=seed)
+            if found.placed:
+                return with_placed(Lay(empty, ()), found.placed)
+        return None
 
 
-def _largest_first(left: Sequence[_Copy], most: float) -> list[_Copy]:
-    chosen: list[_Copy] = []
+def _largest_first(left: Sequence[Copy], most: float) -> list[Copy]:
+    chosen: list[Copy] = []
     area = 0.0
     for copy in left:
         if area + copy.piece.area <= most:
@@ -222,65 +221,40 @@ def _largest_first(left: Sequence[_Copy], most: float) -> list[_Copy]:
     return chosen
 
 
-class SolverDied(Exception):
-    """The solver's process ended without a layout."""
+def lower_bound(copies: Sequence[Piece], stock: Sheets, cutter: Cutter) -> int:
+    """A number of bought sheets that no layout can beat, one entry in `copies` for each copy.
+
+    By area: each piece with half the spacing round it must lie in the room with half the spacing round that; what the
+    rack may take is taken off. By size: of pieces so large that the circles inside any two cannot lie on one sheet,
+    each needs its own. Of several sizes the largest counts.
+    """
+    return _needs(copies, stock, cutter)[1]
 
 
-def _solved(bench: _Bench, copies: Sequence[_Copy], seconds: float) -> Sheet | None:
-    """The copies on one sheet by the solver; None when they do not fit or do not measure sound."""
-    spacing = bench.cutter.spacing + PAD
-    length, width = usable(bench.stock, bench.cutter)
-    groups: dict[str, list[_Copy]] = {}
-    for copy in copies:
-        groups.setdefault(copy.piece.id, []).append(copy)
-    items = [
-        {"id": id, "points": _hull_points(group[0].piece), "count": len(group), "turns": list(group[0].turns)}
-        for id, group in groups.items()
-    ]
-    # the solver keeps its spacing along the strip's edges too: a strip larger by it leaves just the room
-    job = {
-        "height": width + 2 * spacing, "length": length + 2 * spacing, "spacing": spacing, "seconds": seconds,
-        "seed": 1, "items": items,
-    }  # fmt: skip
-    answer = _ask(job, seconds)
-    if answer["width"] > length + 2 * spacing:
-        return None
-    margin = bench.cutter.edge_margin
-    placed = []
-    for put in answer["placed"]:
-        copy = groups[put["id"]].pop(0)
-        x, y = round(put["x"] - spacing + margin, 4), round(put["y"] - spacing + margin, 4)
-        turn = min(copy.turns, key=lambda t: abs((t - put["turn"] + 180) % 360 - 180))
-        placed.append(Placed(piece=copy.piece.id, copy=copy.number, turn=turn, x=x, y=y))
-    sheet = _sheet(bench, sorted(placed, key=lambda p: (int(p.piece[1:] or 0), p.copy)))
-    return sheet if sheet_sound(sheet, bench.pieces, bench.cutter) else None
-
-
-def _hull_points(piece: Piece) -> list[tuple[float, float]]:
-    """A valid polygon that holds the piece, for the solver."""
+def _needs(copies: Sequence[Piece], stock: Sheets, cutter: Cutter) -> tuple[float, int]:
+    """The room [mm2] that bought sheets must have, with half the spacing round it; and the least number of them."""
     import shapely
 
-    shape = shapely.Polygon(swollen(piece.cut.outer, OUTWARD))
-    if not shape.is_valid:
-        shape = shape.convex_hull
-    return [(float(x), float(y)) for x, y in shape.exterior.coords[:-1]]
-
-
-def _ask(job: Mapping[str, Any], seconds: float) -> Any:
-    """The answer of the solver's process. Raises SolverDied."""
-    home = str(Path(__file__).resolve().parents[2])
-    paths = [home, *filter(None, [os.environ.get("PYTHONPATH")])]
-    try:
-        run = subprocess.run(
-            [sys.executable, "-m", "moldplan.cut.strip"],
-            input=json.dumps(job), capture_output=True, text=True, timeout=seconds + 10,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(paths)}, check=False,
-        )  # fmt: skip
-    except (OSError, subprocess.TimeoutExpired) as trouble:
-        raise SolverDied(type(trouble).__name__) from trouble
-    if run.returncode != 0:
-        raise SolverDied(f"exit {run.returncode}")
-    try:
-        return json.loads(run.stdout)
-    except json.JSONDecodeError as trouble:
-        raise SolverDied("no answer") from trouble
+    rooms = usable(stock, cutter)
+    sold = [(b.size[0] - 2 * cutter.edge_margin, b.size[1] - 2 * cutter.edge_margin) for b in bought(stock)]
+    rack = on_hand(stock)
+    less = cutter.spacing - 2 * cutter.edge_margin
+    taken = sum((b.size[0] + less) * (b.size[1] + less) for b in rack if min(b.size) > 2 * cutter.edge_margin)
+    claims: dict[str, tuple[float, float]] = {}
+    for piece in copies:
+        if piece.id not in claims:
+            shape = shapely.Polygon(sampled(piece.cut.outer, 0.05), [sampled(h, 0.05) for h in piece.cut.holes])
+            inner = shapely.maximum_inscribed_circle(shape, tolerance=0.1).length - 0.05
+            claims[piece.id] = (shape.buffer(0.995 * cutter.spacing / 2, quad_segs=8).area, inner)
+    need = max(0.0, sum(claims[p.id][0] for p in copies) * (1 - 1e-4) - taken)
+    by_area = math.ceil(need / max((max(0.0, a) + cutter.spacing) * (max(0.0, b) + cutter.spacing) for a, b in sold))
+    radii = sorted((claims[p.id][1] for p in copies), reverse=True)
+    alone = 0
+    for count, r in enumerate(radii, 1):
+        # of the first `count`, the smallest two are the likeliest to share a sheet
+        reaches = [math.hypot(max(0.0, a - 2 * r), max(0.0, b - 2 * r)) for a, b in rooms]
+        if count == 1 or max(reaches) < 2 * r + cutter.spacing:
+            alone = count
+        else:
+            break
+    return need, max(1 if copies and not rack else 0, by_area, alone - len(rack))

@@ -88,7 +88,12 @@ class Placed:
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """One sheet with what is cut from it. `used` = area of the pieces over area of the sheet."""
+    """One sheet with what is cut from it. `used` = area of the pieces over area of the sheet.
+
+    `edge`: its outline, where it is not the rectangle of `size`; `defects`: places no piece may come near; `rack`: its
+    name among the part-used sheets, empty when it is bought. `offcuts`: rectangles that are left of it, largest first,
+    each as (x, y of its lower left corner, length, width) [mm].
+    """
 
     stock: str
     number: int
@@ -96,16 +101,22 @@ class Sheet:
     placed: tuple[Placed, ...]
     used: float
     file: str = ""
+    edge: Loop | None = None
+    defects: tuple[Loop, ...] = ()
+    rack: str = ""
+    offcuts: tuple[tuple[float, float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """All sheets, and for each stock how many were used against a lower bound ("used", "lower_bound").
+    """All sheets, and for each stock how many were bought against a lower bound ("used", "lower_bound"), and how many
+    were taken from the rack ("on_hand", where there are any).
 
-    `cautions`: what went wrong while placing, as sentences.
+    `cautions`: what went wrong while placing, as sentences. `near`: what would have saved a sheet, as sentences.
     """
 
     sheets: tuple[Sheet, ...] = ()
     fewest: dict[str, dict[str, int]] = field(default_factory=dict)
     key: str = ""
     cautions: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()

@@ -1,8 +1,8 @@
 """Boxes on sheets, lengthwise low first: the plain placing that needs no solver.
 
-In       for every copy the boxes it may take (one for each turn) [mm], the room on a sheet, the spacing.
-Out      for every sheet the copies on it: which, which turn, lower left corner of its box, in the room's own axes.
-Not here true outlines (nest.py, strip.py).
+In       for every copy the boxes it may take (one for each turn) [mm]; where boxes may lie on each sheet; the spacing.
+Out      for every sheet the copies on it: which, which turn, lower left corner of its box, in the sheet's own axes.
+Not here true outlines (fill.py, solver.py).
 
 Free room is kept as the list of largest empty rectangles. A box goes where its far end lies least far along the sheet:
 what stays free is one rectangle at the sheet's end, the offcut worth keeping.
@@ -10,12 +10,15 @@ what stays free is one rectangle at the sheet's end, the offcut worth keeping.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import random
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from moldplan.cut.rectangles import Rectangle
 
 Box = tuple[float, float]
-Rectangle = tuple[float, float, float, float]  # x low, y low, x high, y high
 SLACK = 1e-9
+MANY = 150  # boxes beyond which only as many orders are tried as lie in ORDERS
 
 
 @dataclass(frozen=True)
@@ -28,54 +31,93 @@ class Spot:
     y: float
 
 
-def placed_boxes(boxes: Sequence[Sequence[Box]], room: Box, spacing: float) -> list[list[Spot]]:
-    """All copies on as few sheets as this finds, the last one as short as this finds.
+@dataclass
+class Filled:
+    """A sheet with its boxes: the `number` of its kind among those given, and whether it is one that is bought."""
 
-    Every copy must fit a bare sheet in at least one of its turns. Several orders are tried; few copies: all of them.
+    number: int
+    bought: bool
+    spots: list[Spot] = field(default_factory=list)
+
+
+class NoRoom(ValueError):
+    """A box that no sheet takes; `copy` is its index."""
+
+    def __init__(self, copy: int):
+        self.copy = copy
+        super().__init__(f"box {copy} does not fit a bare sheet")
+
+
+def placings(
+    boxes: Sequence[Sequence[Box]], rack: Sequence[Sequence[Rectangle]], sold: Sequence[Sequence[Rectangle]],
+    spacing: float, *, shuffles: int = 0,
+) -> Iterator[list[Filled]]:
+    """All copies on sheets, once for each of several orders. Raises NoRoom.
+
+    `rack`: the free rectangles of each sheet that is there once; they are filled first. `sold`: those of each size
+    that may be bought; of these the first that takes a box is opened.
     """
-    orders = [
+    keys: list[Callable[[int], float]] = [
         lambda i: -max(w * h for w, h in boxes[i]),
         lambda i: -max(max(b) for b in boxes[i]),
         lambda i: -max(min(b) for b in boxes[i]),
         lambda i: -max(w + h for w, h in boxes[i]),
     ]
-    found: list[list[list[Spot]]] = []
-    for order in orders[: 4 if len(boxes) <= 150 else 1]:
-        queue = sorted(range(len(boxes)), key=lambda i: (order(i), i))
-        found.append(_filled(queue, boxes, room, spacing))
-    return min(found, key=lambda sheets: (len(sheets), extent(sheets[-1], boxes) if sheets else 0.0))
+    for key in keys:
+        yield _placed(sorted(range(len(boxes)), key=lambda i: (key(i), i)), boxes, rack, sold, spacing)
+    for seed in range(shuffles if len(boxes) <= MANY else 0):
+        draw = random.Random(seed)
+        stir = [draw.uniform(0.7, 1.3) for _ in boxes]
+        key = keys[seed % len(keys)]
+        yield _placed(sorted(range(len(boxes)), key=lambda i: (key(i) * stir[i], i)), boxes, rack, sold, spacing)
 
 
-def extent(sheet: Sequence[Spot], boxes: Sequence[Sequence[Box]]) -> float:
-    """How far along the room its boxes reach [mm]."""
-    return max((spot.x + boxes[spot.copy][spot.turn][0] for spot in sheet), default=0.0)
+def extent(spots: Sequence[Spot], boxes: Sequence[Sequence[Box]]) -> float:
+    """How far along the sheet its boxes reach [mm]."""
+    return max((spot.x + boxes[spot.copy][spot.turn][0] for spot in spots), default=0.0)
 
 
-def _filled(queue: Sequence[int], boxes: Sequence[Sequence[Box]], room: Box, spacing: float) -> list[list[Spot]]:
-    sheets: list[list[Spot]] = []
-    frees: list[list[Rectangle]] = []
+def _placed(
+    queue: Sequence[int], boxes: Sequence[Sequence[Box]], rack: Sequence[Sequence[Rectangle]],
+    sold: Sequence[Sequence[Rectangle]], spacing: float,
+) -> list[Filled]:
+    """The copies in one order, each on the first sheet that takes it."""
+    sheets = [Filled(n, bought=False) for n in range(len(rack))]
+    frees = [_widened(free, spacing) for free in rack]
     for copy in queue:
         number, spot = 0, None
         while spot is None:
             if number == len(sheets):
-                sheets.append([])
-                frees.append([(0.0, 0.0, room[0] + spacing, room[1] + spacing)])
-            free = frees[number]
-            spot = _best(copy, boxes[copy], free, spacing)
-            if spot is None and not sheets[number]:
-                raise ValueError(f"box {copy} does not fit a bare sheet")
+                opened = _opened(copy, boxes[copy], sold, spacing)
+                sheets.append(Filled(opened, bought=True))
+                frees.append(_widened(sold[opened], spacing))
+            spot = _best(copy, boxes[copy], frees[number], spacing)
             number += 1
-        sheets[number - 1].append(spot)
+        sheets[number - 1].spots.append(spot)
         w, h = boxes[copy][spot.turn]
-        free[:] = _less(free, (spot.x, spot.y, spot.x + w + spacing, spot.y + h + spacing))
-    return sheets
+        taken = (spot.x, spot.y, spot.x + w + spacing, spot.y + h + spacing)
+        frees[number - 1] = _less(frees[number - 1], taken)
+    return [sheet for sheet in sheets if sheet.spots]
+
+
+def _widened(free: Sequence[Rectangle], spacing: float) -> list[Rectangle]:
+    """Room for boxes that carry their spacing along their far sides."""
+    return [(x0, y0, x1 + spacing, y1 + spacing) for x0, y0, x1, y1 in free]
+
+
+def _opened(copy: int, turned: Sequence[Box], sold: Sequence[Sequence[Rectangle]], spacing: float) -> int:
+    for number, free in enumerate(sold):
+        if _best(copy, turned, _widened(free, spacing), spacing) is not None:
+            return number
+    raise NoRoom(copy)
 
 
 def _best(copy: int, turned: Sequence[Box], free: Sequence[Rectangle], spacing: float) -> Spot | None:
     best, rank = None, (float("inf"), 0.0, 0.0)
     for turn, (w, h) in enumerate(turned):
+        wide, high = w + spacing - 1e-6, h + spacing - 1e-6
         for x0, y0, x1, y1 in free:
-            if w + spacing <= x1 - x0 + 1e-6 and h + spacing <= y1 - y0 + 1e-6:
+            if wide <= x1 - x0 and high <= y1 - y0 and x0 + w <= rank[0] + 1e-6:
                 ranked = (round(x0 + w, 6), y0 + h, x0)
                 if ranked < rank:
                     best, rank = Spot(copy, turn, x0, y0), ranked
@@ -116,3 +158,4 @@ def _in(inner: Rectangle, outer: Rectangle) -> bool:
         and inner[2] <= outer[2] + SLACK
         and inner[3] <= outer[3] + SLACK
     )
+

@@ -14,21 +14,24 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from moldplan.cut.piece import Layout, Piece, Placed, Sheet
+from moldplan.cut.piece import Layout, Loop, Piece, Placed, Sheet
+from moldplan.material.sheet import bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
-FORM = 1  # counts up when a layout made before must not be used again
+FORM = 2  # counts up when a layout made before must not be used again
 
 
 def layout_key(pieces: Sequence[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> str:
-    """A hash of all that a layout depends on: outlines, quantities, grain, sheets, spacing, margin, time."""
+    """A hash of all that a layout depends on: outlines, quantities, grain, sheets with their prices and defects, the
+    cutter's fields that place pieces."""
     names = sorted({piece.stock for piece in pieces})
     inputs = {
         "form": FORM,
         "pieces": [[p.id, p.stock, p.quantity, p.grain, p.mirrored, _rounded(asdict(p.cut))] for p in pieces],
-        "sheets": {name: [list(stocks[name].size), stocks[name].grain] for name in names},
-        "cutter": [cutter.spacing, cutter.edge_margin, cutter.nest_seconds],
+        "sheets": {name: [_rounded([asdict(b) for b in (*on_hand(stocks[name]), *bought(stocks[name]))]),
+                          stocks[name].grain] for name in names},
+        "cutter": [cutter.spacing, cutter.edge_margin, cutter.nest_seconds, cutter.in_openings, cutter.diameter],
     }
     return hashlib.sha256(json.dumps(inputs, sort_keys=True).encode()).hexdigest()
 
@@ -59,11 +62,16 @@ def from_text(text: str) -> Layout | None:
                 placed=tuple(_placed(p) for p in s["placed"]),
                 used=_number(s["used"]),
                 file=str(s["file"]),
+                edge=_loop(s["edge"]) if s["edge"] is not None else None,
+                defects=tuple(_loop(d) for d in s["defects"]),
+                rack=str(s["rack"]),
+                offcuts=tuple(_four(o) for o in s["offcuts"]),
             )
             for s in data["sheets"]
         )
         fewest = {str(k): {str(n): int(v) for n, v in counts.items()} for k, counts in data["fewest"].items()}
-        return Layout(sheets=sheets, fewest=fewest, key=str(data["key"]), cautions=tuple(map(str, data["cautions"])))
+        cautions, near = (tuple(map(str, data[name])) for name in ("cautions", "near"))
+        return Layout(sheets=sheets, fewest=fewest, key=str(data["key"]), cautions=cautions, near=near)
     except (ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError):
         return None
 
@@ -73,6 +81,19 @@ def _placed(p: Mapping[str, Any]) -> Placed:
         piece=str(p["piece"]), copy=int(p["copy"]), x=_number(p["x"]), y=_number(p["y"]), turn=_number(p["turn"]),
         mirrored=p["mirrored"] is True,
     )  # fmt: skip
+
+
+def _loop(data: Mapping[str, Any]) -> Loop:
+    circle = data["circle"]
+    return Loop(
+        vertices=tuple((_number(x), _number(y), _number(b)) for x, y, b in data["vertices"]),
+        circle=None if circle is None else (_number(circle[0]), _number(circle[1]), _number(circle[2])),
+    )
+
+
+def _four(data: Sequence[Any]) -> tuple[float, float, float, float]:
+    x, y, length, width = map(_number, data)
+    return (x, y, length, width)
 
 
 def _number(value: Any) -> float:

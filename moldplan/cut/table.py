@@ -1,17 +1,20 @@
 """The cut list as rows.
 
 In       pieces, and the layout for where they lie.
-Out      one dict a piece, in the order of COLUMNS; numbers rounded as a saw needs them.
+Out      one dict a piece, in the order of COLUMNS; numbers rounded as a saw needs them. Sheets to buy by size; offcuts.
 Not here the file (report/tables.py).
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
 from moldplan.cut.fits import least_rectangle, size_turned
+from moldplan.cut.names import listed
 from moldplan.cut.piece import Layout, Piece
+from moldplan.material.sheet import Sheets, bought
 
 COLUMNS = (
     "id", "name", "stock", "thickness_mm", "length_mm", "width_mm", "quantity", "hand", "area_m2", "edges", "sheets",
@@ -31,7 +34,7 @@ def cut_list(pieces: Iterable[Piece], layout: Layout | None = None) -> list[dict
         rows.append(
             {
                 "id": piece.id,
-                "name": ", ".join(piece.bodies or (piece.body,)),
+                "name": listed(piece.bodies or (piece.body,)),
                 "stock": piece.stock,
                 "thickness_mm": round(piece.thickness, 2),
                 "length_mm": round(long, 1),
@@ -45,6 +48,22 @@ def cut_list(pieces: Iterable[Piece], layout: Layout | None = None) -> list[dict
             }
         )
     return rows
+
+
+def to_buy(layout: Layout, stock: Sheets, name: str) -> list[tuple[tuple[float, float], int, float | None]]:
+    """(size [mm], sheets bought, price of one) for each size of a stock that is bought; the stock's own size with none
+    when all of it came from the rack."""
+    price = {blank.size: blank.price for blank in bought(stock)}
+    counted = Counter(sheet.size for sheet in layout.sheets if sheet.stock == name and not sheet.rack)
+    return [(size, counted[size], each) for size, each in price.items() if counted[size]] or [
+        (stock.size, 0, stock.price)
+    ]
+
+
+def offcut_list(layout: Layout) -> list[tuple[str, int, float, float, float, float]]:
+    """(stock, sheet, length, width, x, y of its lower left corner) of all that is left and worth keeping [mm]."""
+    return [(sheet.stock, sheet.number, length, width, x, y)
+            for sheet in layout.sheets for x, y, length, width in sheet.offcuts]  # fmt: skip
 
 
 def _edges(piece: Piece) -> str:

@@ -17,6 +17,7 @@ from typing import Protocol
 
 from moldplan.finding import Source
 from moldplan.handbook.lookup import table
+from moldplan.material.sheet import OnHandLike, SizeLike
 
 SAME = 1e-6  # mm; heights closer than this are one height
 _GRID = 1e-3  # mm; sums of packers closer than this are one sum
@@ -41,6 +42,10 @@ class StockLike(Protocol):
     def grain(self) -> bool: ...
     @property
     def packers(self) -> Sequence[float]: ...
+    @property
+    def sizes(self) -> Sequence[SizeLike]: ...
+    @property
+    def on_hand(self) -> Sequence[OnHandLike]: ...
 
 
 class HasStock(Protocol):
@@ -63,6 +68,8 @@ class Stock:
     price: float | None = None
     grain: bool = False
     packers: tuple[float, ...] = ()
+    sizes: tuple[SizeLike, ...] = ()
+    on_hand: tuple[OnHandLike, ...] = ()
     tolerance: float
     tolerance_source: Source
     source: Source
@@ -132,7 +139,8 @@ def known(spec: HasStock) -> Mapping[str, Stock]:
         found[name] = Stock(
             name=name, kind=given.kind, thickness=given.thickness, measured=given.measured, size=given.size,
             density=given.density, price=given.price, grain=given.grain, packers=tuple(given.packers),
-            tolerance=each.number, tolerance_source=each.source, source=Source.spec(f"stock.{name}"))
+            sizes=tuple(given.sizes), on_hand=tuple(given.on_hand), tolerance=each.number,
+            tolerance_source=each.source, source=Source.spec(f"stock.{name}"))
     return found
 
 

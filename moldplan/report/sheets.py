@@ -13,6 +13,7 @@ from pathlib import Path
 
 from moldplan import quantity
 from moldplan.cut.loop import bounds, on_sheet
+from moldplan.cut.offcut import left_words
 from moldplan.cut.piece import Loop, Outline, Piece, Sheet
 from moldplan.report.drawing import (
     TEXT,
@@ -26,7 +27,6 @@ from moldplan.report.drawing import (
     circle_loop,
     fitted,
     flattened,
-    line,
     polygon,
     rectangle,
     wrapped,
@@ -43,7 +43,6 @@ BAND = 12.0  # mm bare round a sheet whose numbers stand outside it
 FINE = 3.0  # mm on paper; what is sunk and smaller is drawn unbroken
 RIMS = 24  # places on what is sunk that a line to its words may start at
 LEADERS = 8  # numbers beside their pieces, more than which are too many for the narrow paper
-OFFCUT = 200.0  # mm, shorter than that is waste; ours
 
 
 def overview(plan: Plan, path: Path, drawn: Sequence[Drawing]) -> None:
@@ -96,12 +95,13 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
     scale = (wide - 2 * margin) / length
     view = View(scale, (margin, margin))
     height = width * scale + 2 * margin + HEAD
-    marks: list[Mark] = [rectangle(view(0, 0), view(length, width), "wide")]
-    if 2 * edge < min(length, width):
+    marks: list[Mark] = [rectangle(view(0, 0), view(length, width), "wide")] if one.edge is None else [
+        Curve(view.loop(vertices(one.edge)), closed=True, pen="wide")]  # fmt: skip
+    marks += [Curve(view.loop(vertices(d)), closed=True, pen="narrow", fill="mid") for d in one.defects]
+    if 2 * edge < min(length, width) and one.edge is None:
         marks.append(rectangle(view(edge, edge), view(length - edge, width - edge), "hidden"))
     wishes: list[Wish] = []
     sunk: list[Wish] = []
-    reach = 0.0
     for placed in one.placed:
         piece = pieces[placed.piece]
         shape = on_sheet(piece, placed)
@@ -113,10 +113,11 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
         copies = f"{piece.id}.{placed.copy}" if piece.quantity > 1 else piece.id
         sunk += [Wish(said, at=at, home=len(wishes)) for said, at in words]
         wishes.append(Wish(copies, polygon([loop.vertices for loop in (outer, *holes)])))
-        reach = max(reach, bounds(shape.outer)[2])
-    heading = f"{one.stock}, sheet {one.number}: {length:g} x {width:g} mm, {100 * one.used:.0f} % of its area used"
+    rack = f" ({one.rack})" if one.rack else ""
+    used = f"{100 * one.used:.0f} % of its area used"
+    heading = f"{one.stock}, sheet {one.number}{rack}: {length:g} x {width:g} mm, {used}"
     marks.append(Text((margin, height - MARGIN - TEXT), fitted(heading, wide - 2 * margin, 4.0, True), 4.0, bold=True))
-    marks += _offcut(view, reach + cutter.spacing, (length, width))
+    marks += _offcuts(view, one)
     made = labelled([*wishes, *sunk], marks, (wide, height), most=most)
     missing = [wish.words if wish.home < 0 else f"{wishes[wish.home].words} {wish.words}" for wish in made.missing]
     drawing = Drawing(wide, height, (*marks, *made.marks), heading, ", ".join(wish.words for wish in wishes))
@@ -133,14 +134,15 @@ def _told(drawing: Drawing, missing: Sequence[str]) -> Drawing:
     return replace(drawing, height=top, marks=tuple(marks))
 
 
-def _offcut(view: View, start: float, size: tuple[float, float]) -> list[Mark]:
-    """The edge of the untouched rest of a sheet and its size, where there is a usable one."""
-    length, width = size
-    if length - start < OFFCUT or (length - start) * view.scale < 30:
-        return []
-    middle = view((start + length) / 2, width / 2)
-    words = f"offcut {length - start:.0f} x {width:.0f}"
-    return [line(view(start, 0), view(start, width), "axis"), Text(middle, words, anchor="middle")]
+def _offcuts(view: View, one: Sheet) -> list[Mark]:
+    """The edges of what is left of a sheet and worth keeping, with its size where there is room for the words."""
+    marks: list[Mark] = []
+    for x, y, length, width in one.offcuts:
+        marks.append(rectangle(view(x, y), view(x + length, y + width), "axis"))
+        words = f"offcut {int(length)} x {int(width)}"
+        if length * view.scale > 0.62 * TEXT * len(words) and width * view.scale > 1.5 * TEXT:
+            marks.append(Text(view(x + length / 2, y + width / 2), words, anchor="middle"))
+    return marks
 
 
 def vertices(loop: Loop) -> tuple[tuple[float, float, float], ...]:
@@ -175,6 +177,14 @@ def used_words(plan: Plan) -> list[str]:
         used, bound = counts.get("used"), counts.get("lower_bound")
         if used is not None and bound is not None:
             sheets = "sheet" if used == 1 else "sheets"
-            found.append(f"{stock}: {used} {sheets}; by area alone {quantity.plain(bound)} would be the least")
-    return found
+            rack = counts.get("on_hand", 0)
+            taken = f" bought and {rack} from the rack" if rack else ""
+            found.append(f"{stock}: {used} {sheets}{taken}; by area alone {quantity.plain(bound)} would be the least")
+    return [*found, *offcut_words(plan)]
+
+
+def offcut_words(plan: Plan) -> list[str]:
+    """What is left of each sheet that something worth keeping is left of."""
+    sheets = plan.layout.sheets if plan.layout else ()
+    return [f"{one.stock}, sheet {one.number}: offcuts {left_words(one)}" for one in sheets if one.offcuts]
 

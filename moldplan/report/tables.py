@@ -1,8 +1,8 @@
 """Tables for a spreadsheet: the cut list, the materials, the findings, the check gauges.
 
 In       a finished plan, a folder.
-Out      tables/cut-list.csv, materials.csv, findings.csv, of hatches gauges.csv: UTF-8 with a mark, commas, one
-         heading row.
+Out      tables/cut-list.csv, materials.csv, findings.csv, offcuts.csv, of hatches gauges.csv: UTF-8 with a mark,
+         commas, one heading row.
 Not here judging or cutting.
 
 A cell of words that a spreadsheet would run as a formula (it begins with = + - @, a tab or a return) gets a quote mark
@@ -19,19 +19,23 @@ from typing import Any
 from moldplan.errors import dotted
 from moldplan.finding import Finding
 from moldplan.report.frame_tables import gauge_rows
+from moldplan.report.straps import strap_rows
 from moldplan.report.subject import Plan
 
 CUT_LIST = ("piece", "name", "stock", "thickness mm", "length mm", "width mm", "quantity", "hand", "area m2", "edges",
             "sheets", "notes")  # fmt: skip
 MATERIALS = ("stock", "kind", "thickness mm", "sheet mm", "sheets used", "fewest by area", "area of pieces m2",
-             "area of sheets m2", "price a sheet", "price")  # fmt: skip
+             "area of sheets m2", "price a sheet", "price", "pieces", "length to cut mm")  # fmt: skip
 FINDINGS = ("id", "verdict", "part", "what", "measured", "sense", "limit", "margin", "unit", "at", "source", "cure",
-            "not judged", "note")  # fmt: skip
+            "not judged", "note", "loosened")  # fmt: skip
+OFFCUTS = ("stock", "sheet", "length mm", "width mm", "x mm", "y mm")
 GAUGES = ("hatch", "gauge", "size mm", "use")
 
 
 def write(plan: Plan, folder: Path) -> None:
     """All tables of a plan into `folder`/tables."""
+    from moldplan.cut.table import offcut_list
+
     place = folder / "tables"
     place.mkdir(parents=True, exist_ok=True)
     made: list[tuple[str, Sequence[str], list[Sequence[Any]]]] = [
@@ -42,6 +46,9 @@ def write(plan: Plan, folder: Path) -> None:
     gauges = [(row["hatch"], row["name"], row["size"], row["use"]) for row in gauge_rows(plan)]
     if gauges:
         made.append(("gauges", GAUGES, list(gauges)))
+    left = offcut_list(plan.layout) if plan.layout else []
+    if left:
+        made.append(("offcuts", OFFCUTS, list(left)))
     for name, heads, rows in made:
         with (place / f"{name}.csv").open("w", encoding="utf-8-sig", newline="") as file:
             writer = csv.writer(file, lineterminator="\r\n")
@@ -64,7 +71,9 @@ def cut_list_rows(plan: Plan) -> list[Sequence[Any]]:
 
 
 def material_rows(plan: Plan) -> list[Sequence[Any]]:
-    """One row a stock: what is computed and nothing else; sheets only where they were laid out."""
+    """One row a stock, or a size of it that is bought: what is computed and nothing else; sheets only where they were
+    laid out. What is said of the stock as a whole stands in its first row."""
+    from moldplan.cut.table import to_buy
     from moldplan.material.stock import known
 
     stocks = known(plan.spec)
@@ -74,17 +83,18 @@ def material_rows(plan: Plan) -> list[Sequence[Any]]:
         stock = stocks.get(name)
         fewest = plan.layout.fewest.get(name, {}) if plan.layout else {}
         area = sum(p.area * p.quantity for p in plan.pieces if p.stock == name) / 1e6
-        count = fewest.get("used")
-        size = stock.size if stock else None
-        price = stock.price if stock else None
-        rows.append((
-            name, stock.kind if stock else "", _number(stock.measured or stock.thickness) if stock else "",
-            f"{size[0]:g} x {size[1]:g}" if size else "", "" if count is None else count,
-            fewest.get("lower_bound", ""), round(area, 3),
-            "" if count is None or size is None else round(count * size[0] * size[1] / 1e6, 3),
-            "" if price is None else price, "" if price is None or count is None else round(price * count, 2),
-        ))  # fmt: skip
-    return rows
+        buy: list[tuple[tuple[float, float] | None, int | None, float | None]] = [(None, None, None)]
+        if stock is not None:
+            buy = [*to_buy(plan.layout, stock, name)] if plan.layout else [(stock.size, None, stock.price)]
+        for place, (size, count, price) in enumerate(buy):
+            rows.append((
+                name, stock.kind if stock else "", _number(stock.measured or stock.thickness) if stock else "",
+                f"{size[0]:g} x {size[1]:g}" if size else "", "" if count is None else count,
+                "" if place else fewest.get("lower_bound", ""), "" if place else round(area, 3),
+                "" if count is None or size is None else round(count * size[0] * size[1] / 1e6, 3),
+                "" if price is None else price, "" if price is None or count is None else round(price * count, 2),
+            ))  # fmt: skip
+    return [*((*row, "", "") for row in rows), *strap_rows(plan)]
 
 
 def finding_row(finding: Finding) -> Sequence[Any]:
@@ -94,7 +104,7 @@ def finding_row(finding: Finding) -> Sequence[Any]:
         finding.id, finding.verdict, finding.part, finding.what, _blank(finding.measured),
         finding.sense.replace("_", " "), f"{limit[0]} to {limit[1]}" if isinstance(limit, tuple) else _blank(limit),
         _blank(finding.margin), finding.unit, place_words(finding.at), source_words(finding),
-        finding.cure.text if finding.cure else "", finding.skipped or "", finding.note,
+        finding.cure.text if finding.cure else "", finding.skipped or "", finding.note, finding.loosened or "",
     )  # fmt: skip
 
 

@@ -36,6 +36,7 @@ from moldplan.spec.fields import (
     within,
 )
 from moldplan.spec.paper import Paper
+from moldplan.spec.sheets import OnHand, SheetSize
 from moldplan.spec.sole import SolePlan
 from moldplan.spec.water import Boat, LockerDrain, Passage, Vent
 
@@ -108,6 +109,9 @@ class Stock(SpecPart):
     price: float | None = Field(default=None, ge=0, le=1e6, description="price of a sheet, in your money")
     grain: bool = says("true when pieces must keep the sheet's long direction", default=False)
     packers: tuple[Side, ...] = says("thin packers at hand to make up a stack", default=())
+    sizes: tuple[SheetSize, ...] = says("other sizes it is sold in, each [length, width] or a map with size, price",
+                                        default=())
+    on_hand: tuple[OnHand, ...] = says("part-used sheets in the rack, used before any is bought", default=())
 
     @property
     def true_thickness(self) -> float:
@@ -123,6 +127,7 @@ class Cutter(SpecPart):
     corner_relief: Literal["round", "edge", "none"] = says(
         "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not",
         default="round")
+    in_openings: bool = says("true when pieces may be cut out of the openings of others", default=True)
     nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]")
 
 

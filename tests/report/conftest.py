@@ -145,6 +145,7 @@ PIECES = (
 LAYOUT = Layout(
     sheets=(
         Sheet(stock="foam", number=1, size=(2440, 1220), used=0.07, file="foam-1.dxf",
+              offcuts=((839.0, 0.0, 1601.0, 1220.0),),
               placed=(Placed(piece="P1", copy=1, x=15, y=15, turn=0), Placed(piece="P1", copy=2, x=427, y=15, turn=0))),
         Sheet(stock="board", number=1, size=(2800, 2070), used=0.01, file="board-1.dxf",
               placed=(Placed(piece="P2", copy=1, x=155, y=155, turn=90),)),
