@@ -21,13 +21,14 @@ from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, drawn, inside_point, meet, outline, shells
 from moldplan.report.section import Sheet, bound, chain_sheets
 from moldplan.report.slice import Plane
+from moldplan.report.straps import strap_words
 from moldplan.report.subject import Plan, chains_of, one, size
 from moldplan.shape.assembly import Stand
 from moldplan.shape.body import Body, Frame
 from moldplan.shape.chain import Chain, Step
 from moldplan.spec.model import Chock
 
-SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)
+SCALES = (2.0, 1.0, 0.5, 0.4, 0.2, 0.1)
 KINDS = ("core", "rib", "liner", "core plug", "skin")
 ASIDE = 2.0  # mm along the cylinder, so that the plane runs inside a sheet and not between two
 
@@ -154,7 +155,7 @@ def _strap_tip(plan: Plan, stand: Stand, window: Plane, view: View) -> list[tupl
     if not _first_strap(plan, stand):
         return []
     r, turn = stand.cylinder.radius + 1.0, math.radians(35)
-    return [(view(r * math.sin(turn), r * math.cos(turn)), "strap, beside the rib")]
+    return [(view(r * math.sin(turn), r * math.cos(turn)), strap_words(plan, stand))]
 
 
 def _named(cuts: Sequence[Cut]) -> list[Cut]:

@@ -169,7 +169,7 @@ def view_arrow(at: Point, words: str, turn: float | None, *, away: bool = True) 
 
 @dataclass(frozen=True, kw_only=True)
 class Title:
-    """What stands in the title block. `hand`: "port", "starboard" or "as drawn"."""
+    """What stands in the title block. `hand`: "port", "starboard", "port, starboard mirrored" or "as drawn"."""
 
     title: str
     part: str
@@ -192,12 +192,13 @@ def frame(width: float, height: float, title: Title) -> tuple[Mark, ...]:
     ]
     across = right - left
     upper = [(0.58, "Title", title.title), (0.42, "Drawing", title.drawing)]
+    long = text_width(title.hand, True) * 4.0 > 0.17 * across - 3
     lower = [
-        (0.30, "Part", title.part),
-        (0.17, "Hand", title.hand),
-        (0.11, "Rev.", title.revision),
+        (0.25 if long else 0.30, "Part", title.part),
+        (0.28 if long else 0.17, "Hand", title.hand),
+        (0.07 if long else 0.11, "Rev.", title.revision),
         (0.13, "Scale", title.scale),
-        (0.17, "Units", title.units),
+        (0.15 if long else 0.17, "Units", title.units),
         (0.12, "Sheet", title.sheet),
     ]
     for cells, base in ((upper, low + BLOCK / 2), (lower, low)):

@@ -27,7 +27,7 @@ from moldplan.report.subject import Plan, size
 from moldplan.shape.assembly import HatchPlace, SolePlace
 from moldplan.shape.body import Body, Frame, Vector
 
-SCALES = (1.0, 0.5, 0.2, 0.1)
+SCALES = (1.0, 0.5, 0.4, 0.2, 0.1)
 INSIDE, BEYOND, ABOVE = 14.0, 8.0, 2.0  # paper mm drawn inside the opening, outside the flange, over the surface
 SIDES = 42.0  # paper mm beside the view, for upright dimensions
 ROWS = 40.0  # paper mm over it, for level ones

@@ -30,7 +30,9 @@ from moldplan.report.drawing import (
     line,
 )
 from moldplan.report.place import placed
+from moldplan.report.shadow import shadow
 from moldplan.report.slice import Plane
+from moldplan.report.straps import strap_words
 from moldplan.report.subject import Plan, chains_of, hand_of, hand_word, one, size
 from moldplan.shape.assembly import Opening, Room, Stand
 from moldplan.shape.body import Body, Frame
@@ -68,14 +70,14 @@ def cradle(plan: Plan, name: str) -> Drawing:
     marks += view_arrow((right - 20, high - 24), "UP", None, away=False)
     heading = f"From above, {scale_word(scale)}"
     marks.append(Text((left, high - TEXT), heading, 4.2, bold=True))
-    tips = _tips(stands, room, view, runs)
+    tips = _tips(plan, stands, room, view, runs)
     rows = [_row(plan, stand, base.frame) for stand in stands]
     corner = "From the block's aft starboard corner along the block [mm]"
     _, tall = table((right - SIDE, high), SIDE, corner, COLUMNS, rows)
     below, _ = table((right - SIDE, low + tall), SIDE, corner, COLUMNS, rows)
     marks += placed(marks, tips, column=right - SIDE + 4, top=high - 24, low=low + tall + 10)
     title = Title(title=plan.spec.title, part=name, drawing="Cradle from above", revision=plan.spec.revision,
-                  scale=scale_word(scale), hand=hand_word(hand),
+                  scale=scale_word(scale), hand=hand_word(plan, stands[0].path, hand),
                   units="mm (inches)" if plan.spec.units == "inch" else "mm")  # fmt: skip
     about = f"The cradle {name} from above, scale {scale_word(scale)}, bow to the right."
     return Drawing(*LAID, (*frame(*LAID, title), *marks, *below), f"{name}: from above", about)
@@ -96,6 +98,8 @@ def _between(room: Room | None) -> float | None:
 
 def _outline(body: Body, level: float | None = None) -> list[tuple[Vertex, ...]]:
     """The body cut level where it shows itself best: cylinders and fittings in their middle, parts under their top."""
+    if body.kind == "strap" and "chocks" in body.path:  # it lies over the cylinder: seen whole
+        return [tuple((x, y, 0.0) for x, y in loop) for loop in shadow(body.solid)]
     box = body.solid.BoundingBox()
     if level is None:
         middle = (box.zmin + box.zmax) / 2
@@ -165,7 +169,7 @@ def _centres(plan: Plan, stands: Sequence[Stand], view: View) -> list[Mark]:
     return marks
 
 
-def _tips(stands: Sequence[Stand], room: Room | None, view: View,
+def _tips(plan: Plan, stands: Sequence[Stand], room: Room | None, view: View,
           runs: Sequence[tuple[Body, tuple[Vertex, ...]]]) -> list[tuple[Point, str]]:  # fmt: skip
     """What is named on the plan."""
     tips: list[tuple[Point, str]] = []
@@ -173,18 +177,25 @@ def _tips(stands: Sequence[Stand], room: Room | None, view: View,
         spot = stand.frame.origin if stand.kind == "seat" else stand.frame.place((0, 0, stand.cylinder.height / 2))
         r = stand.cylinder.radius * 0.4
         tips.append((view(spot[0] + r, spot[1] + r), stand.name.rpartition(".")[2]))
-    named = {"tube": "limber", "strap": "strap", "eye": "strap eye"}
-    for kind, words in named.items():
-        ones = [(body, loop) for body, loop in runs if body.kind == kind]
+    for stand in stands:
+        if straps := strap_words(plan, stand):
+            tips.append((_on_edge(view, [loop for body, loop in runs if body.name == stand.straps[0]]), straps))
+    for kind, words in {"tube": "limber", "eye": "strap eye"}.items():
+        ones = [loop for body, loop in runs if body.kind == kind]
         if ones:
-            points = flattened(ones[0][1], closed=True)
-            tips.append((view(*points[len(points) // 2]), words))
+            tips.append((_on_edge(view, ones), words))
     if room:
         tips.append((view(room.high[0], room.low[1] + 0.8 * (room.high[1] - room.low[1])), f"{room.name}"))
         if room.opening:
             (cx, cy), (length, _) = room.opening.centre, room.opening.size
             tips.append((view(cx + length / 2, cy), "lid's clear opening"))
     return tips
+
+
+def _on_edge(view: View, loops: Sequence[tuple[Vertex, ...]]) -> Point:
+    """A point on the first of a body's outlines."""
+    points = flattened(loops[0], closed=True)
+    return view(*points[len(points) // 2])
 
 
 def _ribs(plan: Plan, stand: Stand) -> str:

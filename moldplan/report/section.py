@@ -42,6 +42,7 @@ from moldplan.report.drawing import (
 from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, axial_plane, bodies_for, drawn, inside_point, meet, paste
 from moldplan.report.slice import Plane
+from moldplan.report.straps import strap_words
 from moldplan.report.subject import (
     CHAIN_HEADS,
     Plan,
@@ -57,7 +58,7 @@ from moldplan.shape.assembly import Stand
 from moldplan.shape.chain import Chain
 
 Sheet = tuple[str, str, Sequence[Mark], str]  # drawing, scale, marks, description
-SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)
+SCALES = (2.0, 1.0, 0.5, 0.4, 0.2, 0.1)
 COLUMNS = tuple(
     Column(heading, share, anchor)  # type: ignore[arg-type]
     for heading, share, anchor in zip(
@@ -97,7 +98,7 @@ def title_of(plan: Plan, stand: Stand, drawing: str, scale: str, sheet: str = "1
     """The title block of a stand's drawing."""
     units = "mm (inches)" if plan.spec.units == "inch" else "mm"
     return Title(title=plan.spec.title, part=stand.name, drawing=drawing, revision=plan.spec.revision, scale=scale,
-                 hand=hand_word(hand_of(plan, stand)), units=units, sheet=sheet)  # fmt: skip
+                 hand=hand_word(plan, stand.path, hand_of(plan, stand)), units=units, sheet=sheet)  # fmt: skip
 
 
 def _reach(plan: Plan, stand: Stand, plane: Plane) -> tuple[float, float]:
@@ -142,6 +143,7 @@ def _half_section(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point,
     marks += [*down_marks, *block_marks]
     marks += arrows(window, (high[0] - 20, high[1] - 16))
     marks.append(Text((low[0], high[1] - TEXT), f"Half section through the axis, {scale_word(scale)}", 4.2, bold=True))
+    marks.append(Text((low[0], high[1] - 2.7 * TEXT), strap_words(plan, stand)))
     tips += [*more]
     tips += [(inside_point(cut, view, near=near(cut, mouth, shown, deep, depth)), label(cut)) for cut in labelled(cuts)]
     marks += placed(marks, tips, column=edge + 26, top=high[1] - 28, low=low[1] + 6)

@@ -37,12 +37,13 @@ from moldplan.report.drawing import (
     circle,
     clashes,
     line,
+    polygon,
     polyline,
 )
 from moldplan.report.place import placed
+from moldplan.report.shadow import shadow
 from moldplan.report.subject import Plan, size
 from moldplan.shape.assembly import HatchPlace, SolePlace
-from moldplan.shape.below import plan_of
 from moldplan.shape.body import DIRECTIONS
 from moldplan.shape.choose_sole import outline_polygon
 
@@ -69,9 +70,10 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     marks: list[Mark] = [polyline([view(*p) for p in _outline(place)], "wide", closed=True)]
     tips: list[tuple[Point, str]] = []
     words: list[list[Text]] = []
-    for name, spots in _below(plan, place):
-        marks.append(polyline([view(*p) for p in spots], "hidden", closed=True))
-        tips.append((_middle([view(*p) for p in spots]), f"{name}, below"))
+    for name, loops in _below(plan, place):
+        seen = [polyline([view(*p) for p in loop], "hidden", closed=True) for loop in loops]
+        marks += seen
+        tips.append((_middle(seen), f"{name}, below"))
     for hatch in hatches:
         marks += _hatch(hatch, view, tips, words)
     marks += _plugs(plan, place, view, tips)
@@ -129,8 +131,11 @@ def _fitted(place: SolePlace, low: Point, high: Point) -> tuple[View, float]:
     return View(scale, at, (x0, y0)), scale
 
 
-def _middle(spots: list[Point]) -> Point:
-    return sum(p[0] for p in spots) / len(spots), sum(p[1] for p in spots) / len(spots)
+def _middle(seen: Sequence[Curve]) -> Point:
+    """The middle of what the loops hold, or a point inside it where the middle is not."""
+    area = polygon([curve.vertices for curve in seen])
+    spot = area.centroid if area.contains(area.centroid) else area.representative_point()
+    return spot.x, spot.y
 
 
 def _rounded(place: HatchPlace, off: float) -> tuple[Vertex, ...]:
@@ -232,10 +237,10 @@ def _plugs(plan: Plan, place: SolePlace, view: View, tips: list[tuple[Point, str
     return marks
 
 
-def _below(plan: Plan, place: SolePlace) -> Iterator[tuple[str, list[Point]]]:
-    """What lies below, its outline in plan."""
-    for name, item in place.sole.below.items():
-        yield name, plan_of(item, plan.assembly.body(place.below[name]).solid)
+def _below(plan: Plan, place: SolePlace) -> Iterator[tuple[str, list[list[Point]]]]:
+    """What lies below, the loops of its shadow."""
+    for name, body in place.below.items():
+        yield name, shadow(plan.assembly.body(body).solid)
 
 
 def _overall(plan: Plan, place: SolePlace, view: View) -> list[Mark]:

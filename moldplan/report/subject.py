@@ -83,9 +83,12 @@ def hand_of(plan: Plan, stand: Stand) -> str | None:
     return plan.assembly.body(stand.hosts[0]).hand
 
 
-def hand_word(hand: str | None) -> str:
-    """The hand as the title block has it."""
-    return hand or "as drawn"
+def hand_word(plan: Plan, path: tuple[str | int, ...], hand: str | None) -> str:
+    """The hand as the title block has it; of a mirrored pair only one is drawn, and it says so."""
+    if hand is None:
+        return "as drawn"
+    twins = plan.spec.cradles[str(path[1])].hand == "both"
+    return f"{hand}, {'starboard' if hand == 'port' else 'port'} mirrored" if twins else hand
 
 
 def chains_of(plan: Plan, path: tuple[str | int, ...]) -> tuple[Chain, ...]:

@@ -11,6 +11,7 @@ import pytest
 from moldplan.report import across, drawings, section
 from moldplan.report.drawing import Region, clashes
 from moldplan.report.picture import picture
+from moldplan.report.shadow import shadow
 from moldplan.report.subject import chains_of, one
 
 
@@ -112,3 +113,30 @@ def test_the_still_picture_shows_lines_and_directions(chocks):
     assert len(sheet.marks) > 50
     assert words(sheet) == ["UP", "FWD"]
     assert clashes(sheet) == []
+
+
+def test_of_a_mirrored_pair_the_title_block_says_that_the_other_is_its_mirror(seat):
+    """The same in a spec that asks for both hands; what is drawn stays whole and clear of other words."""
+    block = seat.spec.cradles["seat block"].model_copy(update={"hand": "both"})
+    both = seat.spec.model_copy(update={"cradles": {"seat block": block}})
+    bodies = {name: replace(b, hand="port") for name, b in seat.assembly.bodies.items()}
+    stands = tuple(replace(stand, hand="port") for stand in seat.assembly.stands)
+    twins = replace(seat, spec=both, assembly=replace(seat.assembly, bodies=bodies, stands=stands))
+    made = drawings.by_part(twins)
+    for sheet in (sheet for ones in made.values() for sheet in ones):
+        assert "port, starboard mirrored" in words(sheet)
+        assert clashes(sheet) == []
+
+
+def test_straps_are_named_with_the_length_to_cut_and_seen_over_a_lying_cylinder(chocks, seat):
+    """Lengths against the straps' own notes; from above a band over a bottle is as long as it is across its eyes."""
+    (stand,) = chocks.assembly.stands
+    bodies = [chocks.assembly.body(name) for name in stand.straps]
+    notes = [note.split()[1] for body in bodies for note in body.notes if "webbing" in note]
+    for sheet in (across.chock(chocks, stand)[0], drawings.by_part(chocks)["rack"][0]):
+        assert f"{len(notes)} straps, each cut {notes[0]}" in words(sheet)
+    (seat_stand,) = seat.assembly.stands
+    assert any(said.startswith("strap, cut ") for said in words(section.seat(seat, seat_stand)[0]))
+    box, (loop,) = bodies[0].solid.BoundingBox(), shadow(bodies[0].solid)
+    xs, ys = zip(*loop, strict=True)
+    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((box.xlen, box.ylen), abs=0.1)

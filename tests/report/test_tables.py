@@ -4,6 +4,7 @@ Formula injection: OWASP's page of that name lists = + - @ and tab and return as
 """
 
 import csv
+import math
 from dataclasses import replace
 
 import pytest
@@ -49,7 +50,7 @@ def test_the_cut_list_has_a_row_a_piece_with_its_size(seat, tmp_path):
 def test_materials_count_sheets_area_and_money(seat, tmp_path):
     priced = seat.spec.model_copy(update={"stock": {"foam": stock(price=74.0)}})
     tables.write(replace(seat, spec=priced), tmp_path)
-    board, foam = rows(tmp_path / "tables" / "materials.csv")
+    board, foam, *_ = rows(tmp_path / "tables" / "materials.csv")
     assert float(foam["area of pieces m2"]) == pytest.approx(2 * 0.101035, abs=5e-4)  # two pieces of 101 035 mm2
     assert float(foam["area of sheets m2"]) == pytest.approx(2.44 * 1.22, abs=5e-4)
     assert float(foam["price"]) == 74.0
@@ -60,3 +61,26 @@ def stock(**more):
     from moldplan.spec.model import Stock
 
     return Stock.model_validate({"kind": "pvc foam", "thickness": 20, "size": [2440, 1220], **more})
+
+
+def test_straps_stand_in_the_materials_with_their_length(chocks, tmp_path):
+    """Webbing from eye to eye by plane geometry on the bodies: two straights and half a turn; then 150 mm to grip and
+    40 mm sewn at either end, common practice, no source."""
+    tables.write(chocks, tmp_path)
+    found = {row["kind"]: row for row in rows(tmp_path / "tables" / "materials.csv")}
+    straps = [b for b in chocks.assembly.of_kind("strap") if "buckle" not in b.name]
+    box = straps[0].solid.BoundingBox()
+    radius = (box.ymax - box.ymin) / 2  # to the outside of the band, lying along x
+    straight = box.zmax - radius - box.zmin
+    middle = radius - float(found["webbing"]["thickness mm"]) / 2
+    cut = 2 * straight + math.pi * middle + 150 + 2 * 40
+    assert float(found["webbing"]["length to cut mm"]) == pytest.approx(cut, abs=0.5)
+    assert int(found["webbing"]["pieces"]) == len(straps)
+    assert (int(found["eye"]["pieces"]), int(found["buckle"]["pieces"])) == (2 * len(straps), len(straps))
+
+
+def test_a_loosened_limit_says_why(seat, tmp_path):
+    loose = replace(seat.findings[1], loosened="an old boat, and the locker is dry")
+    tables.write(replace(seat, findings=(seat.findings[0], loose)), tmp_path)
+    found = rows(tmp_path / "tables" / "findings.csv")
+    assert [row["loosened"] for row in found] == ["", "an old boat, and the locker is dry"]
