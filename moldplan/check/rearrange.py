@@ -18,7 +18,7 @@ from typing import Any
 
 from moldplan.check.hatch_spot import HatchSpot, Rounded
 from moldplan.check.limits import bound
-from moldplan.check.sole_reach import NO_WAY, Space, Way, placed, space_of
+from moldplan.check.sole_reach import Space, Way, placed, space_of
 from moldplan.finding import Edit, Move
 from moldplan.shape.arrange import MOST, RECESS, Arrangement, Ground, Plot, Put, Search, Standing, Tail, kind
 from moldplan.shape.below import plan_of
@@ -46,7 +46,7 @@ class Layout:
     def reached(self) -> dict[str, bool]:
         """Which targets are within reach as things stand."""
         targets = self.own[0].sole.sole.targets
-        return {name: min(self.space.lengths(t.at), default=NO_WAY) <= t.arm for name, t in targets.items()}
+        return {name: self.space.within(t) for name, t in targets.items()}
 
     @cached_property
     def plots(self) -> Mapping[str, Plot]:
@@ -106,6 +106,7 @@ class Layout:
         """The nearest arrangement of each kind that keeps all targets within reach that are, and brings one more."""
         targets = self.own[0].sole.sole.targets
         search = Search(self.ground, self.plots, movable, lures=(targets[target].at[:2],) if target else ())
+        wanted = [t for name, t in targets.items() if name == target or self.reached[name]]
         best: dict[str, Move] = {}
         weighed = 0
         for one in search.found():
@@ -114,19 +115,18 @@ class Layout:
             named = f"{lies}, turned" if any(put.turned for put in moved.values()) else lies
             if not moved or named in best or weighed >= WEIGHED:
                 continue
+            space = self._space(one)
+            if not all(space.near(t) for t in wanted):
+                continue
             weighed += 1
-            if self._keeps(one, target):
+            if all(space.within(t) for t in wanted):
                 best[named] = self._move(moved, lies if len(one) > 1 else "")
         return tuple(best.values())
 
-    def _keeps(self, one: Arrangement, target: str) -> bool:
-        """Whether every target that is within reach stays so, and one more comes to be."""
-        wanted = [t for name, t in self.own[0].sole.sole.targets.items() if self.reached[name] or name == target]
-        if not wanted:
-            return True
+    def _space(self, one: Arrangement) -> Space:
+        """The room under the sole with its hatches as arranged."""
         ways = tuple(_put(way, self.plots[way.name], one.get(way.name)) for way in self.space.ways)
-        space = replace(self.space, ways=ways)
-        return all(min(space.lengths(t.at)) <= t.arm for t in wanted)
+        return replace(self.space, ways=ways)
 
     def _move(self, moved: Mapping[str, Put], lies: str) -> Move:
         """One move of several hatches: where each goes, in words and in edits."""

@@ -72,6 +72,10 @@ class Way:
         """Places in the opening at its landing, half an arm's width inside its edge."""
         return self.across(self.landing, ARM, SPREAD)
 
+    def away(self, point: Vector) -> float:
+        """From a point straight to the nearest of its entries [mm]."""
+        return min(math.dist(entry, point) for entry in self.entries)
+
     @property
     def under(self) -> list[Vector]:
         """Places level with its frame's underside and below it: in the opening, along its edge and the flange's."""
@@ -151,7 +155,14 @@ class Space:
     @cached_property
     def between(self) -> Array:
         """Lengths between the nodes, (n, n)."""
-        return self.seen(self.nodes, self.nodes)
+        import numpy as np
+
+        count = len(self.nodes)
+        one, two = np.triu_indices(count, 1)  # a line is as free backwards
+        a, b = self.nodes[one], self.nodes[two]
+        lengths = np.zeros((count, count))
+        lengths[one, two] = lengths[two, one] = np.where(self.free(a, b), np.linalg.norm(b - a, axis=1), np.inf)
+        return lengths
 
     def goals(self, target: Vector) -> tuple[Array, Array]:
         """Where a hand may come to a target from, (n, 3), and how far it is from there, (n,)."""
@@ -176,22 +187,36 @@ class Space:
 
     def lengths(self, target: Vector) -> list[float]:
         """Length of the shortest way found through each hatch to a target [mm]; NO_WAY where there is none."""
+        goals, spare = self.goals(target)
+        return [self._length(way, goals, spare) for way in self.ways]
+
+    def near(self, target: Target) -> bool:
+        """Whether some opening is no further from a target than an arm is long, whatever is in between."""
+        return any(way.away(target.at) <= target.arm for way in self.ways)
+
+    def within(self, target: Target, k: int | None = None) -> bool:
+        """Whether an arm reaches a target through some hatch, or through the k-th; the nearest are looked at first."""
+        ways = self.ways if k is None else self.ways[k : k + 1]
+        close = sorted((way for way in ways if way.away(target.at) <= target.arm), key=lambda way: way.away(target.at))
+        if not close:
+            return False
+        goals, spare = self.goals(target.at)
+        return any(self._length(way, goals, spare, enough=target.arm) <= target.arm for way in close)
+
+    def _length(self, way: Way, goals: Array, spare: Array, enough: float = 0.0) -> float:
+        """Length through one hatch; the straight one where that is short enough."""
         import numpy as np
 
-        goals, spare = self.goals(target)
         if not len(goals):
-            return [NO_WAY] * len(self.ways)
-        far = np.min(self.seen(self.nodes, goals) + spare, axis=1, initial=np.inf)
-        far = _shortest(self.between, far)
-        found = []
-        for way in self.ways:
-            starts = np.array(way.entries, float)
-            starts = starts[self.free(starts, starts)]
-            straight = self.seen(starts, goals) + spare
-            round_ = self.seen(starts, self.nodes) + far if len(self.nodes) else straight
-            best = min(np.min(each, initial=np.inf) for each in (straight, round_))
-            found.append(float(best) if math.isfinite(best) else NO_WAY)
-        return found
+            return NO_WAY
+        starts = np.array(way.entries, float)
+        starts = starts[self.free(starts, starts)]
+        best = float(np.min(self.seen(starts, goals) + spare, initial=np.inf))
+        if best > enough and len(self.nodes):
+            far = np.min(self.seen(self.nodes, goals) + spare, axis=1, initial=np.inf)
+            round_ = self.seen(starts, self.nodes) + _shortest(self.between, far)
+            best = min(best, float(np.min(round_, initial=np.inf)))
+        return best if math.isfinite(best) else NO_WAY
 
 
 def _shortest(between: Array, far: Array) -> Array:
@@ -276,10 +301,12 @@ def _nearer(space: Space, own: Sequence[HatchSpot], order: Sequence[int], name: 
 def _least(space: Space, k: int, way: tuple[float, float], most: int, target: Target) -> int | None:
     """The least whole millimetres that bring a hatch within reach; None where the whole way does not."""
 
+    nearly = target.model_copy(update={"arm": target.arm - HAIR})
+
     def holds(step: int) -> bool:
         ways = list(space.ways)
         ways[k] = ways[k].moved(step * way[0], step * way[1])
-        return replace(space, ways=tuple(ways)).lengths(target.at)[k] <= target.arm - HAIR
+        return replace(space, ways=tuple(ways)).within(nearly, k)
 
     step = next((s for s in sorted({*(most * n // 8 for n in range(1, 8)), most}) if s and holds(s)), None)
     if step is None:

@@ -52,6 +52,7 @@ def in_hatch(text):
     ("stop: 6", "stop: 12", "gasket.stop", "less than 10"),
     ("width: 40", "width: 16", "gutter.width", "a strip's flat there must take the 6 mm cutter"),
     ("depth: 22", "depth: 5", "gutter.depth", "its wall is all rounding"),
+    (LIST, "[[0, -250], [1000, -250], [1000, 250], [0, 250]]", "one.centre", "5 mm further in, which there is none"),
     (LIST, "[[0, 0], [1400, 0]]", "deck.outline", "a list of 3 to 2000"),
     (*in_sole("outline_from: a.csv"), "deck.outline_from", "one of outline, outline_from"),
     (f"outline: {LIST}", "outline_from: a.csv", "deck.outline_from", "there is no such file"),
