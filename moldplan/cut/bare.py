@@ -7,13 +7,12 @@ Not here laying anything on it (place.py, fill.py, solver.py).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from moldplan.cut.loop import area, sampled
-from moldplan.cut.piece import Loop, Sheet
+from moldplan.cut.piece import Loop
 from moldplan.cut.rectangles import Rectangle, rectangles
 from moldplan.material.sheet import Blank, Spoilt
 
@@ -64,12 +63,12 @@ class Bare:
         """Where a piece may lie."""
         import shapely
 
-        if min(self.room[2] - self.room[0], self.room[3] - self.room[1]) <= 0:
-            return shapely.Polygon()
-        if self.edge is None:
-            shape: BaseGeometry = shapely.box(*self.room)
+        if self.edge is not None:
+            shape: BaseGeometry = within(self.edge, self.margin)
+        elif min(self.room[2] - self.room[0], self.room[3] - self.room[1]) > 0:
+            shape = shapely.box(*self.room)
         else:
-            shape = shapely.Polygon([v[:2] for v in self.edge.vertices]).buffer(-self.margin, quad_segs=16)
+            return shapely.Polygon()
         for loop in self.defects:
             shape = shape.difference(grown(loop, self.spacing))
         return shape
@@ -81,10 +80,14 @@ class Bare:
             return (self.room,) if not self.open.is_empty else ()
         return tuple(rectangles(self.open, strips=STRIPS))
 
-    def holding(self, stock: str, placed: Iterable[object] = ()) -> Sheet:
-        """The sheet with nothing on it."""
-        return Sheet(stock=stock, number=1, size=self.size, placed=(), used=0.0, edge=self.edge, defects=self.defects,
-                     rack=self.rack)  # fmt: skip
+
+def within(loop: Loop, by: float) -> BaseGeometry:
+    """The inside of a loop that keeps `by` from it, never larger."""
+    import shapely
+
+    curved = loop.circle is not None or any(bulge for _, _, bulge in loop.vertices)
+    # chords of an arc that bulges inward lie outside by as much as they may leave it
+    return shapely.Polygon(sampled(loop, ROUND)).buffer(-(by + (ROUND if curved else 0.0)), quad_segs=16)
 
 
 def grown(loop: Loop, by: float) -> BaseGeometry:

@@ -42,7 +42,7 @@ from moldplan.cut.rough import (
 from moldplan.cut.saved import layout_key
 from moldplan.cut.solver import SolverDied, solved
 from moldplan.cut.swap import denser, drawn_together, emptied
-from moldplan.material.sheet import Sheets, bought, on_hand
+from moldplan.material.sheet import Blank, Sheets, bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
@@ -89,12 +89,16 @@ class _Done:
 def _stock(given: Job, say: Say) -> _Done:
     start = time.monotonic()
     seconds = given.cutter.nest_seconds
-    need, bound = _needs([c.piece for c in given.copies], given.stock, given.cutter)
+    bound = lower_bound([c.piece for c in given.copies], given.stock, given.cutter)
     work = with_openings(given, start + seconds / 4) if given.cutter.in_openings else given
     rack, left = racked(work, start + seconds / 2)
     refuse_left(work, left)
-    search = _Search(work, need, bound, start + seconds * (1 - LAST), say)
+    search = _Search(work, *_needs(_cut_out(work, left), given.stock, given.cutter, ()), start + seconds * (1 - LAST),
+                     say)  # fmt: skip
     lays = search.bought(left)
+    if lays and rack:
+        whole = emptied(work, [*rack, *lays], start + seconds)
+        rack, lays = whole[: len(rack)], whole[len(rack) :]
     if lays:
         lays = [*lays[:-1], drawn_together(work, lays[-1], start + seconds, solver=search.long)]
     sheets = [replace(lay.sheet(work), number=n) for n, lay in enumerate([*rack, *lays], 1)]
@@ -102,8 +106,16 @@ def _stock(given: Job, say: Say) -> _Done:
     spacing, pieces = given.cutter.spacing, given.pieces
     return _Done(
         given.name, tuple(replace(sheet, offcuts=offcuts(sheet, pieces, spacing)) for sheet in sheets), counts,
-        tuple(search.trouble), near_misses(work, left, len(lays)),
+        tuple(search.trouble), near_misses(work, [c for lay in lays for c in lay.copies(work)], len(lays)),
     )  # fmt: skip
+
+
+def _cut_out(work: Job, copies: Sequence[Copy]) -> list[Piece]:
+    """The pieces of some copies and of what lies in their openings, one entry for each."""
+    keys = [copy.key for copy in copies]
+    for key in keys:  # grows as it goes: what lies in an opening may have one itself
+        keys += [(p.piece, p.copy) for p in work.inside.get(key, ())]
+    return [work.pieces[id] for id, _ in keys]
 
 
 @dataclass
@@ -144,8 +156,8 @@ class _Search:
         if lays and (not self.best or self._value(lays) < self._value(self.best)):
             self.best = sorted(lays, key=lambda lay: -reach(self.job, lay))
 
-    def _value(self, lays: Sequence[Lay]) -> tuple[float, float]:
-        return (cost(self.job, lays), min(reach(self.job, lay) for lay in lays))
+    def _value(self, lays: Sequence[Lay]) -> tuple[float, int, float]:
+        return (round(cost(self.job, lays), 6), len(lays), min(reach(self.job, lay) for lay in lays))
 
     def _enough(self) -> bool:
         """Whether nothing can cost less."""
@@ -228,16 +240,15 @@ def lower_bound(copies: Sequence[Piece], stock: Sheets, cutter: Cutter) -> int:
     rack may take is taken off. By size: of pieces so large that the circles inside any two cannot lie on one sheet,
     each needs its own. Of several sizes the largest counts.
     """
-    return _needs(copies, stock, cutter)[1]
+    return _needs(copies, stock, cutter, on_hand(stock))[1]
 
 
-def _needs(copies: Sequence[Piece], stock: Sheets, cutter: Cutter) -> tuple[float, int]:
+def _needs(copies: Sequence[Piece], stock: Sheets, cutter: Cutter, rack: Sequence[Blank]) -> tuple[float, int]:
     """The room [mm2] that bought sheets must have, with half the spacing round it; and the least number of them."""
     import shapely
 
     rooms = usable(stock, cutter)
     sold = [(b.size[0] - 2 * cutter.edge_margin, b.size[1] - 2 * cutter.edge_margin) for b in bought(stock)]
-    rack = on_hand(stock)
     less = cutter.spacing - 2 * cutter.edge_margin
     taken = sum((b.size[0] + less) * (b.size[1] + less) for b in rack if min(b.size) > 2 * cutter.edge_margin)
     claims: dict[str, tuple[float, float]] = {}

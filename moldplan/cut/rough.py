@@ -8,6 +8,7 @@ Not here making a layout better (swap.py, nest.py).
 from __future__ import annotations
 
 import math
+import random
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -26,7 +27,8 @@ from moldplan.errors import Fault, SpecFault
 
 SHUFFLES = 12  # further orders in which boxes are tried, where there are few
 STRIPS = 40
-MANY = 40  # sheets of which every mixture of sizes is looked at for the least cost
+MANY = 40  # sheets beyond which mixtures of sizes are not looked at one by one for the least cost; copies beyond which
+# a sheet of the rack is not filled in several orders
 
 
 @dataclass(frozen=True)
@@ -70,17 +72,34 @@ def reach(job: Job, lay: Lay) -> float:
 def racked(job: Job, until: float) -> tuple[list[Lay], list[Copy]]:
     """The sheets of the rack, each as full as it gets; and the copies that are left."""
     lays: list[Lay] = []
-    copies = sorted(by_area(job.copies), key=lambda c: bool(_sizes_for(job, c)))  # what no bought sheet holds: first
+    copies = by_area(job.copies)
     for empty in job.rack:
         if not copies:
             break
-        shapes = Shapes(job, cell_for(len(copies)))
-        tries = [Lay(empty, tuple(filled(shapes, empty, copies, until))), *_one_by_boxes(job, empty, copies)]
+        tries = [*_one_by_boxes(job, empty, copies), *_one_by_outlines(job, empty, copies, until)]
         sound = [lay for lay in tries if lay.placed and sheet_sound(lay.sheet(job), job.pieces, job.cutter)]
         if sound:
-            lays.append(max(sound, key=lambda lay: sum(outer_area(c) for c in lay.copies(job))))
+            lays.append(max(sound, key=lambda lay: _worth(job, lay)))
             copies = taken_out(copies, lays[-1].placed)
     return lays, copies
+
+
+def _worth(job: Job, lay: Lay) -> tuple[int, float]:
+    """What a sheet of the rack takes: copies that no bought sheet holds first, then area."""
+    copies = lay.copies(job)
+    return (sum(not _sizes_for(job, c) for c in copies), sum(outer_area(c) for c in copies))
+
+
+def _one_by_outlines(job: Job, empty: Bare, copies: Sequence[Copy], until: float) -> Iterator[Lay]:
+    """One sheet filled in several orders, as far as the time goes: what no bought sheet holds first in all of them."""
+    shapes = Shapes(job, cell_for(len(copies)))
+    for seed in range(SHUFFLES if len(copies) <= MANY else 1):
+        if seed and time.monotonic() > until:
+            break
+        draw = random.Random(seed)
+        rank = {c.key: outer_area(c) * (draw.uniform(0.6, 1.4) if seed else 1.0) for c in copies}
+        queue = sorted(copies, key=lambda c: (bool(_sizes_for(job, c)), -rank[c.key], c.key))
+        yield Lay(empty, tuple(filled(shapes, empty, queue, until)))
 
 
 def _one_by_boxes(job: Job, empty: Bare, copies: Sequence[Copy]) -> Iterator[Lay]:

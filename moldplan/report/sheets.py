@@ -106,9 +106,9 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
         piece = pieces[placed.piece]
         shape = on_sheet(piece, placed)
         outer = Curve(view.loop(vertices(shape.outer)), closed=True, pen="narrow", fill="pale")
-        holes = [Curve(view.loop(vertices(h)), closed=True, pen="narrow", fill="white") for h in shape.holes]
+        holes = [Curve(view.loop(vertices(h)), closed=True, pen="narrow") for h in shape.holes]
         recesses, words = _sunk(shape, view)
-        marks += [outer, *holes, *recesses]
+        marks += [*_faced(outer, holes), *holes, *recesses]
         marks += [Curve(view.loop(vertices(h)), closed=True, pen="hidden") for h in shape.far]
         copies = f"{piece.id}.{placed.copy}" if piece.quantity > 1 else piece.id
         sunk += [Wish(said, at=at, home=len(wishes)) for said, at in words]
@@ -132,6 +132,19 @@ def _told(drawing: Drawing, missing: Sequence[str]) -> Drawing:
              for m in drawing.marks]  # fmt: skip
     marks += [Text((MARGIN, top - HEAD + 1 - (k + 1) * TEXT * 1.4), words) for k, words in enumerate(lines)]
     return replace(drawing, height=top, marks=tuple(marks))
+
+
+def _faced(outer: Curve, holes: Sequence[Curve]) -> list[Mark]:
+    """A piece's outline, grey but for its openings: these are left out by a seam that is not drawn, not painted over,
+    for other pieces may lie in them."""
+    if not holes:
+        return [outer]
+    x, y, _ = outer.vertices[0]
+    walk = [*outer.vertices, (x, y, 0.0)]
+    for hole in holes:
+        a, b, _ = hole.vertices[0]
+        walk += [*hole.vertices, (a, b, 0.0), (x, y, 0.0)]
+    return [Curve(tuple(walk[:-1]), closed=True, pen="none", fill=outer.fill), replace(outer, fill="none")]
 
 
 def _offcuts(view: View, one: Sheet) -> list[Mark]:
