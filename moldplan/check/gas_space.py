@@ -15,7 +15,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from moldplan.check.hose import at
-from moldplan.check.limits import bound
 from moldplan.check.overboard import ignition_of, openings_of
 from moldplan.check.ruled import Facts, asked, facts_of, in_words, told
 from moldplan.check.way import GAS, gas_rooms
@@ -172,7 +171,9 @@ def _loose(assembly: Assembly, spec: Spec, stand: Stand) -> list[Finding]:
     facts = gas_facts(assembly, spec, [stand])
     if facts.get("stowage") == "deck":
         return _clear(assembly, spec, [stand], facts)
-    limit = bound("ways-out", spec)
+    limit = asked("gas tight", spec, facts)
+    if limit is None:
+        return []
     return [limit.unjudged(check="gas", part=stand.name, what="locker", path=(*stand.path[:2], "locker"),
                            why="it stands in no locker of this plan, so where leaking gas runs to is not known: give "
                                "`locker`, or stowage: deck")]

@@ -22,7 +22,7 @@ from moldplan.check.outlet import Box
 from moldplan.check.outlet_place import Demand
 from moldplan.check.ruled import asked, facts_of
 from moldplan.check.way import Way
-from moldplan.check.way_moves import fall_moves
+from moldplan.check.way_moves import fall_moves, outlet_moves
 from moldplan.finding import Edit, Finding, Move
 from moldplan.shape.body import Vector as Place
 
@@ -33,7 +33,7 @@ NO_BOX = "; boat.box is not given, so at rest only"
 def hose(way: Way, demand: Demand, openings: Sequence[Box]) -> list[Finding]:
     """Everything about one closed way out; `demand` and `openings`: what a move of its outlet must keep."""
     fall = _fall(way, demand, openings)
-    return [fall, _pocket(way, fall.moves), *_sea(way), *_ashore(way)]
+    return [fall, _pocket(way, fall.moves), *_sea(way, demand, openings), *_ashore(way)]
 
 
 def at(place: Place, attitude: Attitude | None = None) -> dict[str, float]:
@@ -94,7 +94,7 @@ def _pocket(way: Way, moves: tuple[Move, ...]) -> Finding:
                          moves=moves)
 
 
-def _sea(way: Way) -> list[Finding]:
+def _sea(way: Way, demand: Demand, openings: Sequence[Box]) -> list[Finding]:
     """How high drain and outlet stay over still water: the sea comes in where both go under."""
     water, box = waterline_of(way.spec), box_of(way.spec)
     if water is None:
@@ -108,6 +108,8 @@ def _sea(way: Way) -> list[Finding]:
     moves: tuple[Move, ...] = ()
     if limit.short(dry.value):
         moves = _higher(way, water, dry.value, dry.at)
+        if way.gas:  # its outlet must stay dry anyway
+            moves = (*outlet_moves(way, box or REST, water=water, demand=demand, openings=openings), *moves)
     place = way.points[-1] if dry is back.outlet else way.points[0]
     return [limit.finding(check="way out", part=way.name, what="sea comes in", measured=dry.value, path=way.path,
                           at=at(place, dry.at), note=note + ("" if box else NO_BOX), moves=moves)]

@@ -192,7 +192,7 @@ def _own(way: Way, ways: Sequence[Way]) -> list[Finding]:
         return []
     named = {each.name: each for each in ways}
     joins: Mapping[str, str | None] = {n: w.chain[1].name if len(w.chain) > 1 else None for n, w in named.items()}
-    others = sharing(joins)[way.name]
+    others = [o for o in sharing(joins)[way.name] if named[o].drain.space != way.drain.space]
     moves = tuple(_parted(each) for each in ([way] if joins[way.name] else []) + [
         named[o] for o in others if joins[o] and way.name in _onward(o, joins)])
     return [limit.finding(check="outlet", part=way.name, what="own line", measured=0.0 if others else 1.0,

@@ -223,8 +223,10 @@ def limber(spot: Spot) -> list[Finding]:
         return [size.finding(check="limber", part=part, what="bore", measured=0.0, path=path,
                              note="the seat has no way out: water and gas would stand in it",
                              moves=(Move("a limber towards {to}", (Edit((*path, "towards"), "aft"),)),))]
-    start, along, radius, lip = _run(spot, bores)
-    fall = -along[2] / math.hypot(along[0], along[1])
+    runs = [_run(spot, one) for one in _apart(bores)]
+    falls = [-along[2] / math.hypot(along[0], along[1]) for _, along, _, _ in runs]
+    fall, (start, _, _, _) = min(zip(falls, runs, strict=True), key=lambda found: found[0])
+    radius, lip = min(run[2] for run in runs), max(run[3] for run in runs)
     told = spot.value("limber", "towards")
     keep = (Edit((*path, "towards"), told),) if told else ()
     slope, edge = bound("limber-fall", spot.spec), bound("limber-lip", spot.spec)
@@ -235,7 +237,8 @@ def limber(spot: Spot) -> list[Finding]:
         size.finding(check="limber", part=part, what="bore", measured=2 * radius, path=(*path, "bore"),
                      at=place(start), note=f"bore {2 * radius:.1f} mm", moves=(Move("bore {to} mm", (wider, *keep)),)),
         slope.finding(check="limber", part=part, what="fall", measured=fall, path=(*path, "fall"), at=place(start),
-                      note=f"at rest the limber drops {fall * 100:.1f} mm over 100 mm, outward",
+                      note=f"at rest {'the limber' if len(runs) == 1 else 'the flattest limber'} drops "
+                           f"{fall * 100:.1f} mm over 100 mm, outward",
                       moves=(Move("limber's fall {to} (drop over run)", (steeper, *keep)), *_other_sides(spot, told))),
         edge.finding(check="limber", part=part, what="lip", measured=lip, path=path, at=place(start),
                      tolerance=0.01, note=f"the limber's lowest point stands {max(lip, 0.0):.1f} mm over the floor"),
@@ -245,6 +248,22 @@ def limber(spot: Spot) -> list[Finding]:
 def _other_sides(spot: Spot, told: str | None) -> tuple[Move, ...]:
     sides = [side for side in ("aft", "forward", "port", "starboard") if side != told]
     return tuple(Move("the limber out {to} instead", (Edit((*spot.path, "limber", "towards"), s),)) for s in sides)
+
+
+def _apart(bores: tuple[cq.Face, ...]) -> list[tuple[cq.Face, ...]]:
+    """The faces of each limber by themselves: a seat may have one to every side, each round an axis of its own."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+    found: dict[tuple[float, ...], list[cq.Face]] = {}
+    for face in bores:
+        surface = BRepAdaptor_Surface(face.wrapped)
+        key: tuple[float, ...] = ()
+        if str(surface.GetType()).endswith("Cylinder"):
+            way = surface.Cylinder().Axis().Direction()
+            sign = math.copysign(1.0, -way.Z())  # an axis has no head or tail: the end that points down
+            key = tuple(round(sign * c, 6) + 0.0 for c in (way.X(), way.Y(), way.Z()))
+        found.setdefault(key, []).append(face)
+    return [tuple(faces) for faces in found.values()]
 
 
 def _run(spot: Spot, bores: tuple[cq.Face, ...]) -> tuple[Vector, Vector, float, float]:

@@ -34,10 +34,10 @@ def fall_moves(way: Way, where: Where, *, fall: float, water: Waterline | None, 
         if all(abs(change) < DRY for _, change in relevel.moves):
             continue
         points = (*way.points[:way.start], *relevel.points)
-        found += _both_ends(way, points)
+        found += _both_ends(way, points, where, ask)
     back = inboard(way.points[-2:], where, fall=ask)
     if back:
-        found += _moved(way, _inboard(way.points, math.ceil(back)))
+        found += _moved(way, _inboard(way.points, math.ceil(back)), where, ask)
     if water is None:
         return _least_first(found)
     dry = [move for move in found if all(_dry(edit, water, where, demand) for edit in move.edits)]
@@ -55,12 +55,12 @@ def _dry(edit: Edit, water: Waterline, where: Where, demand: Demand) -> bool:
     return bool(z >= least_outlet((x, y), water, where, at_rest=demand.at_rest, in_box=demand.in_box) - 1e-6)
 
 
-def _both_ends(way: Way, points: tuple[Vector, ...]) -> list[Move]:
+def _both_ends(way: Way, points: tuple[Vector, ...], where: Where, fall: float) -> list[Move]:
     """A move to new levels; where the hose's start rises, by a shorter tail, else with the floor."""
     up = points[way.start][2] - way.points[way.start][2]
-    found = _moved(way, points)
+    found = _moved(way, points, where, fall)
     if way.start and up > DRY:
-        found += _moved(way, _floor_up(way, points, up))
+        found += _moved(way, _floor_up(way, points, up), where, fall)
     return found
 
 
@@ -99,10 +99,11 @@ def outlet_moves(way: Way, where: Where, *, water: Waterline, demand: Demand, op
         moved = (*points[:-1], outlet)
         short = _short(way, moved, where, ask)
         lifted = _floor_up(way, moved, short) if short > DRY else moved
-        found += _moved(way, _levelled(way, lifted, where, ask.fall))
+        found += _moved(way, _levelled(way, lifted, where, ask.fall), where, ask.fall)
         if 0 < short <= way.tail and way.start:
             rim, end, *rest = moved
-            found += _moved(way, _levelled(way, (rim, (end[0], end[1], end[2] + short), *rest), where, ask.fall))
+            shorter = (rim, (end[0], end[1], end[2] + short), *rest)
+            found += _moved(way, _levelled(way, shorter, where, ask.fall), where, ask.fall)
     return _least_first(found)
 
 
@@ -121,10 +122,16 @@ def _levelled(way: Way, points: tuple[Vector, ...], where: Where, fall: float) -
     return points
 
 
-def _moved(way: Way, points: Sequence[Vector]) -> list[Move]:
-    """The move to new points; none where the spec has no field for it."""
-    neat = tuple((round(x, 1), round(y, 1), round(z, 1)) if k > way.start and math.dist((x, y, z), was) > DRY else
-                 (x, y, z) for k, ((x, y, z), was) in enumerate(zip(points, way.points, strict=True)))
+def _moved(way: Way, points: Sequence[Vector], where: Where, fall: float) -> list[Move]:
+    """The move to new points, rounded so that no leg falls less; none where the spec has no field for it."""
+    neat = [(round(x, 1), round(y, 1), round(z, 1)) if k > way.start and math.dist((x, y, z), was) > DRY else
+            (x, y, z) for k, ((x, y, z), was) in enumerate(zip(points, way.points, strict=True))]
+    needs = needed_drops(neat, where, fall=fall - STEEPER / 2)
+    for k in range(len(neat) - 2, way.start, -1):
+        x, y, z = neat[k]
+        least = neat[k + 1][2] + needs[k]
+        if least - 0.1 < z < least:
+            neat[k] = (x, y, round(math.ceil(least * 10 - DRY) / 10, 1))
     edits = way.put(neat)
     return [Move(_words(way, neat), edits)] if edits else []
 

@@ -2,7 +2,8 @@
 
 In       Assembly, Spec.
 Out      findings; cautions on rules that differ.
-Not here measuring: each question has its own file. What stays behind (ponds) and how fast it leaves (capacity) neither.
+Not here measuring: each question has its own file. What stays behind, spaces without a drain (ponds) and how fast it
+         leaves (capacity) neither.
 """
 
 from __future__ import annotations
@@ -17,9 +18,8 @@ from moldplan.check.hose import hose
 from moldplan.check.limits import bound
 from moldplan.check.open_fall import open_fall
 from moldplan.check.overboard import demand_of, overboard, shut_of
-from moldplan.check.way import GAS, Way, gas_rooms, ways
-from moldplan.errors import Path
-from moldplan.finding import Edit, Finding, Move
+from moldplan.check.way import GAS, Way, ways
+from moldplan.finding import Finding
 from moldplan.shape.assembly import Assembly
 from moldplan.spec.model import Spec
 
@@ -28,7 +28,7 @@ def ways_out(assembly: Assembly, spec: Spec) -> tuple[Finding, ...]:
     """All findings of drains, their ways and outlets, and of the lockers that hold gas."""
     every = ways(assembly, spec)
     known = [way for way in every if way.known]
-    found = [*_none(assembly, spec), *_unknown(assembly, spec, every), *_water(spec, known), *open_fall(assembly, spec)]
+    found = [*_unknown(spec, every), *_water(spec, known), *open_fall(assembly, spec)]
     for way in known:
         found += [*hose(way, demand_of(way), shut_of(way)), *overboard(way, every)]
     return (*found, *gas_space(assembly, spec), *cockpit_rules(assembly, spec))
@@ -46,30 +46,7 @@ def _cockpits(spec: Spec) -> bool:
     return any(sole.scuppers for sole in spec.soles.values())
 
 
-def _none(assembly: Assembly, spec: Spec) -> list[Finding]:
-    """Spaces without any drain: fails where cylinders stand, else it is said and not judged."""
-    limit, found = bound("ways-out", spec), []
-    for room in assembly.rooms.values():
-        if any(drain.space == room.name for drain in assembly.drains):
-            continue
-        path: Path = (*room.path, "drain")
-        if not any(stand.room == room.name for stand in assembly.stands):
-            found.append(limit.unjudged(check="way out", part=room.name, what="drains", path=path,
-                                        why="it has no drain: what runs in stays in"))
-            continue
-        gas = " and gas gathers" if room.name in gas_rooms(assembly) else ""
-        found.append(limit.finding(check="way out", part=room.name, what="drains", measured=0.0, path=path,
-                                   note=f"it has no drain: water stays{gas}",
-                                   moves=(Move("a drain at its {to} corner", (Edit((*path, "at"), "lowest"),)),)))
-    for sole in assembly.soles:
-        if not sole.sole.scuppers and not sole.sole.overboard:
-            found.append(limit.unjudged(check="way out", part=sole.name, what="drains", path=("soles", sole.name),
-                                        why="it has neither scuppers nor an edge open overboard: where water leaves "
-                                            "it is not known"))
-    return found
-
-
-def _unknown(assembly: Assembly, spec: Spec, every: Iterable[Way]) -> list[Finding]:
+def _unknown(spec: Spec, every: Iterable[Way]) -> list[Finding]:
     """Drains of which no more is known than where they lie: one finding a space."""
     limit = bound("hose-fall", spec)
     by_space: dict[str, list[Way]] = {}

@@ -73,3 +73,19 @@ def test_every_piece_is_placed_as_often_as_it_is_needed(built, name):
     plan = json.loads(built(name)[2])
     for piece in plan["pieces"]:
         assert len(piece["placed"]) == piece["quantity"], piece["id"]
+
+
+def test_the_cure_told_of_the_gas_lockers_drain_cures_all_that_failed(built):
+    """The edits as they are printed, applied to the spec, and the whole chain again: nothing fails."""
+    from moldplan import plan as chain
+    from moldplan.finding import Edit
+    from moldplan.spec.load import read
+
+    failing = [f for f in json.loads(built("gas-locker-drain.yaml")[2])["findings"] if f["verdict"] == "fails"]
+    told = {json.dumps(f["cure"]["set"]) for f in failing}
+    assert len(told) == 1, "one set of moves cures them all"
+    fields = {one["field"]: one["to"] for one in failing[0]["cure"]["set"]}
+    assert {name.rsplit(".", 1)[-1] for name in fields} == {"outlet", "0", "2"}, "outlet, hose and floor together"
+    edits = [Edit(tuple(int(s) if s.isdigit() else s for s in name.split(".")), to) for name, to in fields.items()]
+    after = chain.evaluate(read(ROOT / "specs" / "gas-locker-drain.yaml"), edits)
+    assert [f.id for f in after if f.verdict == "fails"] == []
