@@ -87,7 +87,7 @@ class _Paper:
         self.words = np.zeros((tall, wide), bool)
         self.owner = np.full((tall, wide), BARE, int)
         for mark in marks:
-            if isinstance(mark, Curve):
+            if isinstance(mark, Curve) and mark.pen != "none":
                 self._draw(mark)
             elif isinstance(mark, Text):
                 self._write(mark)

@@ -167,3 +167,18 @@ def inch_seat() -> SamplePlan:
 @pytest.fixture(scope="session")
 def chocks() -> SamplePlan:
     return chock_plan()
+
+
+@pytest.fixture(scope="session")
+def drawn():
+    """A function: a plan's drawings by part, made once for all tests."""
+    from moldplan.report import drawings
+
+    known = {}
+
+    def make(plan):
+        if id(plan) not in known:
+            known[id(plan)] = plan, drawings.by_part(plan)  # the plan is kept, so that its id stays its own
+        return known[id(plan)][1]
+
+    return make

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from moldplan.report import across, drawings, section
+from moldplan.report import drawings
 from moldplan.report.drawing import Region, clashes
 from moldplan.report.picture import picture
 from moldplan.report.shadow import shadow
@@ -20,29 +20,28 @@ def words(sheet):
 
 
 @pytest.mark.parametrize("which", ["seat", "inch_seat", "chocks"])
-def test_no_words_stand_on_a_line_or_on_other_words(which, request):
-    plan = request.getfixturevalue(which)
-    sheets = [sheet for ones in drawings.by_part(plan).values() for sheet in ones]
+def test_no_words_stand_on_a_line_or_on_other_words(which, request, drawn):
+    sheets = [sheet for ones in drawn(request.getfixturevalue(which)).values() for sheet in ones]
     assert len(sheets) >= 3
     assert {sheet.title: clashes(sheet) for sheet in sheets if clashes(sheet)} == {}
 
 
 @pytest.mark.parametrize("which", ["seat", "chocks"])
-def test_words_are_ten_points_or_more_but_for_the_labels_of_the_title_block(which, request):
-    for ones in drawings.by_part(request.getfixturevalue(which)).values():
+def test_words_are_ten_points_or_more_but_for_the_labels_of_the_title_block(which, request, drawn):
+    for ones in drawn(request.getfixturevalue(which)).values():
         for sheet in ones:
             small = {text.words for text in sheet.texts() if text.size < 10 * 25.4 / 72}
             assert small <= {"Title", "Drawing", "Part", "Hand", "Rev.", "Scale", "Units", "Sheet"}
 
 
-def test_every_sheet_says_which_way_is_forward_and_up_and_at_what_scale(seat, chocks):
+def test_every_sheet_says_which_way_is_forward_and_up_and_at_what_scale(seat, chocks, drawn):
     for plan in (seat, chocks):
-        for ones in drawings.by_part(plan).values():
+        for ones in drawn(plan).values():
             for sheet in (s for s in ones if s.on_page):
                 assert {"FWD", "UP", "Scale", "Units", plan.spec.title, plan.spec.revision} <= set(words(sheet))
 
 
-def test_the_seat_is_dimensioned_with_what_its_faces_measure(seat):
+def test_the_seat_is_dimensioned_with_what_its_faces_measure(seat, drawn):
     (stand,) = seat.assembly.stands
     host = seat.assembly.body(stand.hosts[0])
     (cone,) = host.faces("galley wall")
@@ -53,37 +52,37 @@ def test_the_seat_is_dimensioned_with_what_its_faces_measure(seat):
     chain = one(chains_of(seat, stand.path), "per_side", "floor")
     paint = seat.assembly.stands[0].paint / math.cos(math.atan(lean))
     assert floor - paint == pytest.approx(chain.upto("F"), abs=1e-6)
-    first = section.seat(seat, stand)[0]
+    first = drawn(seat)[stand.name][0]
     assert f"Ø {2 * (floor - paint):.1f}".removesuffix(".0") + " finished at floor" in words(first)
 
 
-def test_the_chock_is_dimensioned_with_what_its_arc_measures(chocks):
+def test_the_chock_is_dimensioned_with_what_its_arc_measures(chocks, drawn):
     (stand,) = chocks.assembly.stands
     (arc,) = (f for f in chocks.assembly.body(stand.hosts[0]).faces("bottle arc") if f.geomType() == "CYLINDER")
     molded = max(e.radius() for e in arc.Edges() if e.geomType() == "CIRCLE")
     finished = molded - stand.paint
-    said = words(across.chock(chocks, stand)[0])
+    said = words(drawn(chocks)[stand.name][0])
     assert f"arc R {finished:.1f} finished" in said
     assert f"chord {2 * finished * math.sin(math.radians(60)):.0f}" in said  # chord = 2 R sin(w/2), wrap 120 deg
     assert "rise 25" in said
     assert "wrap 120 deg" in said
 
 
-def test_core_skin_and_paste_are_hatched_each_in_its_way(seat):
+def test_core_skin_and_paste_are_hatched_each_in_its_way(seat, drawn):
     (stand,) = seat.assembly.stands
-    kinds = {mark.material for mark in section.seat(seat, stand)[0].marks if isinstance(mark, Region)}
+    kinds = {mark.material for mark in drawn(seat)[stand.name][0].marks if isinstance(mark, Region)}
     assert {"foam", "skin", "paste"} <= kinds
 
 
-def test_the_insert_lists_its_discs_as_thick_as_their_sheets(seat):
-    sheet = next(s for s in section.seat(seat, seat.assembly.stands[0]) if "insert" in s.title)
+def test_the_insert_lists_its_discs_as_thick_as_their_sheets(seat, drawn):
+    sheet = next(s for s in drawn(seat)[seat.assembly.stands[0].name] if "insert" in s.title)
     assert words(sheet).count("18.2") == 2
 
 
-def test_the_insert_says_how_its_lower_edge_is_rounded(seat):
+def test_the_insert_says_how_its_lower_edge_is_rounded(seat, drawn):
     """Radius as OpenCascade has it on the rounded face of the lowest disc, a torus."""
     stand = seat.assembly.stands[0]
-    sheet = next(s for s in section.seat(seat, stand) if "insert" in s.title)
+    sheet = next(s for s in drawn(seat)[stand.name] if "insert" in s.title)
     (torus,) = [f for f in seat.assembly.body(stand.tools[0]).solid.Faces() if f.geomType() == "TORUS"]
     radius = torus._geomAdaptor().Torus().MinorRadius()
     assert any(said.endswith(f"lower edge rounded R {radius:.1f}") for said in words(sheet))
@@ -100,8 +99,8 @@ def test_the_chains_of_a_mirrored_pair_stand_once(seat):
     assert chains_of(twins, seat.chains[0].path) == chains_of(seat, seat.chains[0].path) == seat.chains
 
 
-def test_the_files_are_written_and_hold_every_sheet(seat, tmp_path):
-    made = drawings.by_part(seat)
+def test_the_files_are_written_and_hold_every_sheet(seat, drawn, tmp_path):
+    made = drawn(seat)
     drawings.write(seat, tmp_path, made)
     count = sum(map(len, made.values()))
     assert len(list((tmp_path / "drawings").glob("*.svg"))) == count
@@ -128,15 +127,15 @@ def test_of_a_mirrored_pair_the_title_block_says_that_the_other_is_its_mirror(se
         assert clashes(sheet) == []
 
 
-def test_straps_are_named_with_the_length_to_cut_and_seen_over_a_lying_cylinder(chocks, seat):
+def test_straps_are_named_with_the_length_to_cut_and_seen_over_a_lying_cylinder(chocks, seat, drawn):
     """Lengths against the straps' own notes; from above a band over a bottle is as long as it is across its eyes."""
     (stand,) = chocks.assembly.stands
     bodies = [chocks.assembly.body(name) for name in stand.straps]
     notes = [note.split()[1] for body in bodies for note in body.notes if "webbing" in note]
-    for sheet in (across.chock(chocks, stand)[0], drawings.by_part(chocks)["rack"][0]):
+    for sheet in (drawn(chocks)[stand.name][0], drawn(chocks)["rack"][0]):
         assert f"{len(notes)} straps, each cut {notes[0]}" in words(sheet)
     (seat_stand,) = seat.assembly.stands
-    assert any(said.startswith("strap, cut ") for said in words(section.seat(seat, seat_stand)[0]))
+    assert any(said.startswith("strap, cut ") for said in words(drawn(seat)[seat_stand.name][0]))
     box, (loop,) = bodies[0].solid.BoundingBox(), shadow(bodies[0].solid)
     xs, ys = zip(*loop, strict=True)
     assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((box.xlen, box.ylen), abs=0.1)

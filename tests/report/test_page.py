@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from moldplan.report import drawings, html, sheets, view3d
+from moldplan.report import html, sheets, view3d
 from moldplan.report.drawing import clashes
 
 VOID = {"meta", "link", "input", "br", "img"}
@@ -40,8 +40,8 @@ class Reader(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def page(inch_seat):
-    return html.page(inch_seat, drawings.by_part(inch_seat), ["solids/assembly.step", "tables/cut-list.csv"])
+def page(inch_seat, drawn):
+    return html.page(inch_seat, drawn(inch_seat), ["solids/assembly.step", "tables/cut-list.csv"])
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from moldplan.plan import Plan
-from moldplan.report import drawings, frame_section, frame_tables, html, picture, tables, view3d
+from moldplan.report import frame_section, frame_tables, html, picture, tables, view3d
 from moldplan.report import slice as slicing
 from moldplan.report.drawing import clashes
 from moldplan.shape.assemble import assemble
@@ -65,8 +65,8 @@ def both():
 
 
 @pytest.fixture(scope="module")
-def sheets(hatch):
-    return drawings.by_part(hatch)
+def sheets(hatch, drawn):
+    return drawn(hatch)
 
 
 def words(ones):
@@ -80,8 +80,8 @@ def test_each_sole_and_hatch_has_its_sheets(sheets):
 
 
 @pytest.mark.parametrize("which", ["hatch", "both"])
-def test_no_words_lie_on_anything(which, request):
-    made = drawings.by_part(request.getfixturevalue(which))
+def test_no_words_lie_on_anything(which, request, drawn):
+    made = drawn(request.getfixturevalue(which))
     assert [clash for ones in made.values() for sheet in ones for clash in clashes(sheet)] == []
 
 
@@ -91,18 +91,18 @@ def test_the_letters_of_the_section_sum_are_dimensioned(sheets):
     assert {"A 36", "B 58", "a 25", "b 65", "c 62"} <= set(said)
 
 
-def test_a_sump_and_an_upstand_enter_the_section(both):
-    said = words(drawings.by_part(both)["foredeck.bow hatch"])
+def test_a_sump_and_an_upstand_enter_the_section(both, drawn):
+    said = words(drawn(both)["foredeck.bow hatch"])
     # 24 + 12 = 36; + 30 = 66; one drain: the run is half the way round the middle of the gutter, 60 outside the opening
     run = (2 * (300 - 60) + 2 * (280 - 60) + 2 * math.pi * (30 + 60)) / 2
     assert {"A 36", "B 66", f"C {66 + run / 50:.1f}", f"D {74 + run / 50:.1f}"} <= set(said)
 
 
-def test_the_sole_says_its_fall_its_crown_and_the_gutters_levels(sheets, both):
+def test_the_sole_says_its_fall_its_crown_and_the_gutters_levels(sheets, both, drawn):
     said = words(sheets["foredeck"])
     assert "the sole falls 1:80 aft" in said
     assert said.count("B 58") == 2
-    assert {"crown 8", "tank, below"} <= set(words(drawings.by_part(both)["foredeck"]))
+    assert {"crown 8", "tank, below"} <= set(words(drawn(both)["foredeck"]))
 
 
 def _line(faces, plane):
@@ -149,8 +149,8 @@ def test_the_mold_numbers_every_piece_once_with_the_heights_its_strip_measures(h
     assert heights.endswith(f"at {400 - 2 * 30}")  # a side between its corners
 
 
-def test_every_sheet_says_which_way_is_forward(sheets, both):
-    made = [*sheets.values(), *drawings.by_part(both).values()]
+def test_every_sheet_says_which_way_is_forward(sheets, both, drawn):
+    made = [*sheets.values(), *drawn(both).values()]
     assert all("FWD" in words([sheet]) for ones in made for sheet in ones if sheet.on_page)
 
 
