@@ -26,6 +26,7 @@ from moldplan.cut.dxf import named
 from moldplan.cut.piece import Layout, Piece, Sheet
 from moldplan.errors import OutputError
 from moldplan.finding import Edit, Finding
+from moldplan.handbook.cautions import Topic
 from moldplan.handbook.cautions import cautions as handbook_cautions
 from moldplan.shape.assemble import assemble
 from moldplan.shape.assembly import Assembly
@@ -114,8 +115,14 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
         name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
         findings=(*findings, *laid.findings), pieces=cutting.pieces, layout=laid.layout, choices=resolved.choices,
         cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
-                  *handbook_cautions(contents)),
+                  *handbook_cautions(contents, besides=_topics(assembly, resolved.spec))),
         fits=judged.fits)
+
+
+def _topics(assembly: Assembly, spec: Spec) -> list[Topic]:
+    """What else in a plan has cautions of its own: ways out of water or gas, published limits held."""
+    drains = any(drain.kind != "limber" for drain in assembly.drains)
+    return [*(["drains"] if drains else []), *(["rules"] if spec.rules else [])]  # type: ignore[list-item]
 
 
 def _laid(cutting: Cutting, resolved: Resolved, layout: FilePath | None, say: Say) -> Laid:
@@ -173,7 +180,7 @@ def _answer(plan: Plan) -> str:
         said = [f"{_listed(held)} {'fit' if len(held) > 1 else 'fits'}"] if held else []
         do = "close and drain" if len(hatches) > 1 else "closes and drains"
         said += [f"{_listed(hatches)} {do}"] if hatches else []
-        words = " and ".join(said) or "the sole is as drawn"
+        words = " and ".join(said) or ("the sole is as drawn" if plan.assembly.soles else "the locker is as drawn")
         return f"{words[:1].upper()}{words[1:]}: all that was judged holds{nearly}."
     first = fails[0]
     short = "" if first.margin is None else f" by {abs(first.margin):.3g} {first.unit}".rstrip()

@@ -97,6 +97,8 @@ def _heights(way: Way) -> list[Finding]:
 def _in_the_box(way: Way, here: Stands) -> Finding:
     """Through the box: judged for gas, told for water."""
     note = f"it goes under {_heel(here.port)} to port and {_heel(here.starboard)} to starboard, sinkage ignored"
+    if here.first == 0:
+        note = "upright it is under water already, at the worst trim"
     limit = asked("gas outlet height in the box", way.spec, facts_of(way.spec)) if way.gas else None
     place = at(way.points[-1], here.least.at)
     if limit is None:
