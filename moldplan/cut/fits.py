@@ -7,7 +7,9 @@ Not here placing pieces beside each other (nest.py).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
 from moldplan.cut.loop import bounds, moved, sampled
 from moldplan.cut.piece import Loop, Piece
@@ -16,6 +18,7 @@ from moldplan.material.sheet import Sheets, bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
+CHORD = 0.02  # by which chords may leave an outline whose hull is looked for [mm]
 SAME = 1e-6  # sizes nearer than this are one size [mm]
 
 
@@ -25,17 +28,25 @@ def size_turned(loop: Loop, turn: float) -> tuple[float, float]:
     return (high_x - low_x, high_y - low_y)
 
 
+@lru_cache(maxsize=4096)
 def least_rectangle(loop: Loop) -> tuple[float, float, float]:
     """The least rectangle round a loop, turned as it may be: long side, short side [mm] and the turn that lays its
     long side along x [deg]. One of its sides runs along the loop's hull: all directions of the hull are tried."""
-    import math
-
+    import numpy
     import shapely
 
-    hull = list(shapely.MultiPoint(sampled(loop, 0.02)).convex_hull.exterior.coords)
-    turns = {0.0}
-    for (ax, ay), (bx, by) in zip(hull, hull[1:], strict=False):
-        turns.add(round(-math.degrees(math.atan2(by - ay, bx - ax)) % 180, 9))
+    if loop.circle is not None:
+        return (2 * loop.circle[2], 2 * loop.circle[2], 0.0)
+    hull = shapely.get_coordinates(shapely.MultiPoint(sampled(loop, CHORD)).convex_hull)
+    along = numpy.diff(hull, axis=0)
+    slants = numpy.append(0.0, numpy.round(-numpy.degrees(numpy.arctan2(along[:, 1], along[:, 0])) % 180, 9))
+    angles = numpy.radians(slants)
+    across = hull @ numpy.array([-numpy.sin(-angles), numpy.cos(-angles)])
+    ahead = hull @ numpy.array([numpy.cos(-angles), numpy.sin(-angles)])
+    sides = numpy.ptp(ahead, axis=0), numpy.ptp(across, axis=0)
+    # the chords' rectangle is smaller than the true one by at most a chord's height on each side: none is missed
+    near = sides[0] * sides[1] <= (sides[0] * sides[1]).min() + 4 * CHORD * (sides[0] + sides[1]).max()
+    turns = {float(t) for t in slants[near]}
     best = min(sorted(turns), key=lambda t: (round(math.prod(size_turned(loop, t)), 6), t))
     long, short = size_turned(loop, best)
     return (long, short, best) if long >= short else (short, long, (best + 90) % 180)

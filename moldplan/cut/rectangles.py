@@ -11,6 +11,7 @@ slants and arcs a rectangle errs to the small side, by a strip's width at most.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -77,22 +78,22 @@ def _breaks(shape: BaseGeometry, strips: int) -> list[float]:
     if shape.is_empty:
         return []
     low, _, high, _ = shape.bounds
-    rings = [ring for part in shapely.get_parts(shape).tolist() for ring in (part.exterior, *part.interiors)]
     upright: set[float] = {low, high}
     corners: set[float] = set()
-    for ring in rings:
-        points = list(ring.coords)
-        for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
-            corners.add(ax)
-            if abs(ax - bx) < SAME and abs(ay - by) > 1:
-                upright.add(ax)
+    for part in shapely.get_parts(shape).tolist():
+        for ring in (part.exterior, *part.interiors) if part.geom_type == "Polygon" else ():
+            points = shapely.get_coordinates(ring).tolist()
+            for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+                corners.add(ax)
+                if abs(ax - bx) < SAME and abs(ay - by) > 1:
+                    upright.add(ax)
     kept = sorted(upright)
     gap = (high - low) / strips
-    more = [low + gap * k for k in range(1, strips)] if len(corners - upright) > 0 else []
-    for x in [*sorted(corners), *more]:
-        if min(abs(x - known) for known in kept) > gap * 0.6:
-            kept.append(x)
-    kept.sort()
+    more = [low + gap * k for k in range(1, strips)] if corners - upright else []
+    for x in (*sorted(corners), *more):
+        place = bisect_left(kept, x)
+        if kept[place] - x > gap * 0.6 and x - kept[place - 1] > gap * 0.6:
+            kept.insert(place, x)
     return [x for k, x in enumerate(kept) if k == 0 or x - kept[k - 1] > SAME]
 
 

@@ -20,6 +20,7 @@ from moldplan.cut.solver import SolverDied, solved
 TRIES = 60  # exchanges tried between the last sheet and the others
 DENSE = (0.93, 0.88, 0.84)  # shares of a sheet's room that the solver is asked to reach, in falling order
 SHORTER = 100.0  # mm by which the last sheet's pieces must be able to draw together, or the solver is not asked
+LOOKED_AT = 4  # ways to lay the last sheet, the shortest ones, of which the largest rectangle is looked for
 WORTH = 0.01  # of a sheet; for less, pieces that lie squarely side by side are not stirred
 POLISH = 0.9  # share of their length that pieces may come to fill across, at the best
 
@@ -140,7 +141,8 @@ def drawn_together(job: Job, lay: Lay, until: float, *, solver: bool) -> Lay:
     """
     copies = lay.copies(job)
     best, most = lay, spare(job, lay)
-    for other in on_one(job, lay.empty, copies, until):
+    shortest = sorted(on_one(job, lay.empty, copies, until), key=lambda other: reach(job, other))
+    for other in shortest[:LOOKED_AT]:
         area = spare(job, other)
         if area > most + WORTH * lay.empty.area:
             best, most = other, area

@@ -2,9 +2,11 @@
 
     python tests/bench/nesting.py                      panels and discs, 10, 100 and 1000 of them
     python tests/bench/nesting.py --instances FOLDER   published strip instances, beside the published record
+    python tests/bench/nesting.py --plans FOLDER       what built plans bought, and what is left
 
-FOLDER holds one JSON an instance (strip_height; items with quantity, angles_deg, outline) and records.json
-(per instance, published_best_pct). Nothing of it is part of the project.
+--seconds is the time a set, or an instance, may take; --seeds parts it between so many seeds of the strip solver.
+FOLDER of --instances holds one JSON an instance (strip_height; items with quantity, angles_deg, outline) and
+records.json (per instance, published_best_pct). Nothing of it is part of the project.
 """
 
 import argparse
@@ -17,9 +19,9 @@ from pathlib import Path
 import shapely
 
 from moldplan.cut.loop import area, length
-from moldplan.cut.nest import _ask, layout
+from moldplan.cut.nest import layout
 from moldplan.cut.piece import Loop, Outline, Piece
-from moldplan.cut.room import offcut
+from moldplan.cut.solver import ask
 from moldplan.spec.model import Cutter, Stock
 
 
@@ -58,35 +60,57 @@ def sets(seconds):
         spent = time.perf_counter() - start
         full = done.sheets[:-1]
         used = sum(sheet.used for sheet in full) / len(full) if full else math.nan
-        last = offcut(done.sheets[-1], {p.id: p for p in made}, cutter)
+        last = done.sheets[-1].offcuts[0][2:] if done.sheets[-1].offcuts else (0.0, 0.0)
         bound = done.fewest["board"]["lower_bound"]
         counts = f"{count:6}  {spent:7.1f}  {len(done.sheets):6}  {bound:11}"
         print(f"{counts}  {used:29.1%}  {last[0]:.0f} x {last[1]:.0f} mm", flush=True)
 
 
-def instances(folder, seconds):
+def instances(folder, seconds, seeds):
     records = json.loads((folder / "records.json").read_text(encoding="utf-8"))
-    print("instance   density here %   published best %")
+    print(f"{seconds:g} s an instance, {seeds} seed(s), 1 worker")
+    print("instance   density here %   each seed             published best %   short by")
+    gaps = []
     for path in sorted(folder.glob("*.json")):
         if path.stem == "records":
             continue
         data = json.loads(path.read_text())
         items = [{"id": str(n), "points": i["outline"], "count": i["quantity"], "turns": i["angles_deg"]}
                  for n, i in enumerate(data["items"])]
-        job = {"height": data["strip_height"], "length": 0.0, "spacing": 0.0, "seconds": seconds, "seed": 1,
+        job = {"height": data["strip_height"], "length": 0.0, "spacing": 0.0, "seconds": seconds / seeds,
                "items": items}
-        answer = _ask(job, seconds)
         whole = sum(shapely.Polygon(i["outline"]).area * i["quantity"] for i in data["items"])
+        found = [100 * whole / ask(job | {"seed": n}, seconds)["width"] / data["strip_height"]
+                 for n in range(1, seeds + 1)]
         best = records["instances"].get(path.stem, {}).get("record_density_pct", math.nan)
-        print(f"{path.stem:10} {100 * whole / answer['width'] / data['strip_height']:14.2f}   {best:16.2f}", flush=True)
+        gaps.append(best - max(found))
+        each = " ".join(f"{d:.2f}" for d in found)
+        print(f"{path.stem:10} {max(found):14.2f}   {each:20}  {best:16.2f}   {gaps[-1]:8.2f}", flush=True)
+    print(f"mean gap {sum(gaps) / len(gaps):.2f} points")
+
+
+def plans(folder):
+    print("plan             stock      sheets  lower bound  used            largest offcut of the last")
+    for path in sorted(folder.glob("*/plan.json")):
+        plan = json.loads(path.read_text(encoding="utf-8"))
+        for stock, counts in plan["fewest"].items():
+            own = [sheet for sheet in plan["sheets"] if sheet["stock"] == stock]
+            left = own[-1]["offcuts"]
+            size = f"{left[0]['length']:.0f} x {left[0]['width']:.0f} mm" if left else "none worth keeping"
+            used = " ".join(f"{sheet['used']:.0%}" for sheet in own)
+            print(f"{path.parent.name:16} {stock:10} {counts['used']:6} {counts['lower_bound']:12}  {used:14}  {size}")
 
 
 if __name__ == "__main__":
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--instances", type=Path)
+    asked.add_argument("--plans", type=Path)
+    asked.add_argument("--seeds", type=int, default=1)
     asked.add_argument("--seconds", type=float, default=None)
     given = asked.parse_args()
     if given.instances:
-        instances(given.instances, given.seconds or 60.0)
+        instances(given.instances, given.seconds or 60.0, given.seeds)
+    elif given.plans:
+        plans(given.plans)
     else:
         sets(given.seconds or 5.0)
