@@ -16,7 +16,7 @@ import math
 from typing import TYPE_CHECKING
 
 from moldplan.check.gap import least
-from moldplan.check.hatch_spot import WAYS, HatchSpot, Wall
+from moldplan.check.hatch_spot import WAYS, HatchSpot, MadeHatch, Wall
 from moldplan.check.limits import bound
 from moldplan.check.spot import grown
 from moldplan.finding import Edit, Finding, Move
@@ -41,14 +41,14 @@ def _wider(spot: HatchSpot, short: float) -> tuple[Move, ...]:
     return grown("a gap of {to} mm all round", (*spot.path, "lid", "gap"), spot.place.hatch.lid.gap, short)
 
 
-def sole_edge(spot: HatchSpot) -> tuple[cq.Face, ...]:
+def sole_edge(spot: MadeHatch) -> tuple[cq.Face, ...]:
     """Faces of the sole's own cut-out that a lid lies in: none where a rebated frame lines it."""
     if spot.place.hatch.bond_flange.lies == "rebated":
         return ()
     return spot.assembly.body(spot.sole.part).faces(f"{spot.path[-1]} edge")
 
 
-def walls_at(spot: HatchSpot, level: float) -> dict[str, Wall]:
+def walls_at(spot: MadeHatch, level: float) -> dict[str, Wall]:
     """What a lid faces on each side at a level (z): the gutter's outer wall, or the sole's own edge above a frame that
     lies under it."""
     if level < -spot.place.start or not sole_edge(spot):
@@ -56,7 +56,7 @@ def walls_at(spot: HatchSpot, level: float) -> dict[str, Wall]:
     return spot.walls(spot.assembly.body(spot.sole.part), f"{spot.path[-1]} edge", outward=False)
 
 
-def gap_at(spot: HatchSpot, level: float, *, painted: bool) -> tuple[float, str]:
+def gap_at(spot: MadeHatch, level: float, *, painted: bool) -> tuple[float, str]:
     """Least level gap between the lid and what it faces, over the four sides, at a level (z) [mm], and its side."""
     coat, walls = spot.paint if painted else 0.0, walls_at(spot, level)
     gaps = {side: walls[side].off(level, coat) - spot.lid_edge[side].off(level, coat) for side in WAYS}
@@ -148,8 +148,11 @@ def swung(spot: HatchSpot, free: str) -> tuple[float, float, float]:
     axis, sign = WAYS[free]
     foot = sign * spot.place.hinge[0][axis]  # negative: the hinge is on the other side
     height = spot.place.hatch.lid.knuckle
-    edge = np.array([(sign * p[axis], p[2]) for face in spot.lid.faces("side") if _looks(spot, face, axis, sign)
-                     for p in (spot.own(v.toTuple()) for v in face.Vertices())])
+    sides = spot.lid.faces("side")
+    ends = [v.toTuple() for face in sides if _looks(spot, face, axis, sign) for v in face.Vertices()]
+    if not ends:  # all corner: on a round edge it is the middle that comes nearest
+        ends = [edge.positionAt(k).toTuple() for edge in spot.seams(sides, axis, sign) for k in (0, 1)]
+    edge = np.array([(sign * p[axis], p[2]) for p in map(spot.own, ends)])
     wall = _profile(spot, free)
     u, v = edge[:, 0] - foot, edge[:, 1] - height
 
@@ -180,13 +183,15 @@ def _profile(spot: HatchSpot, side: str) -> np.ndarray:
     import numpy as np
 
     axis, sign = WAYS[side]
-    points = []
+    edges = []
     faces = [face for role in ("outer wall", "rim") for face in spot.molding.shaped.roles.get(role, ())]
     for face in (*faces, *sole_edge(spot)):
         point, normal = spot.seen(face)
         if normal[axis] * sign < 0 and abs(normal[1 - axis]) < 1e-7 and point[axis] * sign > 0:
-            points += [spot.own(p.toTuple()) for e in face.Edges()
-                       for p in e.positions([k / EDGE_POINTS for k in range(EDGE_POINTS + 1)])]
+            edges += face.Edges()
+    shares = [k / EDGE_POINTS for k in range(EDGE_POINTS + 1)]
+    points = [spot.own(p.toTuple()) for e in edges or spot.seams((*faces, *sole_edge(spot)), axis, sign)
+              for p in e.positions(shares)]
     found = np.unique(np.round([(p[2], sign * p[axis]) for p in points], 7), axis=0)[:, ::-1]
     # a falling gutter's wall has its foot at many heights, all on one straight line
     a, b, c = found[:-2], found[1:-1], found[2:]

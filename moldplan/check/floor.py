@@ -195,6 +195,8 @@ def _places(ring: Ring, high: float, drain: float) -> list[float]:
     marks = [low, *sorted(m for m in meet if low + 1 < m < top - 1), top]
     found = [low]
     for a, b in itertools.pairwise(marks):
+        if b - a < 1e-6:
+            continue  # a side that is all corner
         count = max(math.ceil((b - a) / STEP), 1)
         found += [a + (b - a) * k / count for k in range(1, count + 1)]
     return found if high == low else found[::-1]

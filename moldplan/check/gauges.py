@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from moldplan.check.edge_gap import gap_at
 from moldplan.check.hatch_spot import MadeHatch
 from moldplan.shape.assembly import Assembly
 
@@ -35,9 +36,9 @@ def floor_depth(spot: MadeHatch) -> tuple[float, float]:
 
 
 def _of_one(spot: MadeHatch) -> list[tuple[str, float, str]]:
-    bare, _ = spot.edge_gap(spot.lid_top - spot.paint, painted=False)
-    painted, _ = spot.edge_gap(spot.lid_top, painted=True)
-    under, _ = spot.edge_gap(spot.lid_under, painted=True)
+    bare, _ = gap_at(spot, spot.lid_top - spot.paint, painted=False)
+    painted, _ = gap_at(spot, spot.lid_top, painted=True)
+    under, _ = gap_at(spot, spot.lid_under, painted=True)
     high, low = floor_depth(spot)
     opening = spot.opening
     rows = [
@@ -51,7 +52,8 @@ def _of_one(spot: MadeHatch) -> list[tuple[str, float, str]]:
         ("gutter stick, drain", low, "from the landing down to the gutter's floor at its drain"),
         ("length lath", 2 * opening.half[0], "the clear opening along its length"),
         ("width lath", 2 * opening.half[1], "the clear opening across"),
-        ("diagonal lath", opening.diagonal, "corner to corner of the clear opening, both ways alike"),
     ]
+    if any(opening.inner):  # a round one has no corners
+        rows.append(("diagonal lath", opening.diagonal, "corner to corner of the clear opening, both ways alike"))
     stop = spot.place.hatch.lid.gasket.stop
     return rows if stop is None else [*rows, ("stop block", stop, "the hard stop's height over the landing")]

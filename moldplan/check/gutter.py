@@ -40,7 +40,7 @@ def roots(spot: HatchSpot) -> list[Finding]:
     """Radius between wall and floor on the molded face, against the least cloth lies in and against the skin's."""
     limit = bound("root-radius", spot.spec)
     found = [(radius_of(face), face, tool) for tool in spot.tools
-             for role in ("molding inner root", "molding outer root") for face in _straight(spot, tool, role)]
+             for role in ("molding inner root", "molding outer root") for face in _roots(spot, tool, role)]
     least = min((size for size, _, _ in found), default=0.0)
     face = next((face for size, face, _ in found if size == least), None)
     skin = spot.place.skin
@@ -56,8 +56,10 @@ def roots(spot: HatchSpot) -> list[Finding]:
     return [made]
 
 
-def _straight(spot: HatchSpot, tool: Body, role: str) -> list[object]:
-    return list(tool.shaped.roles.get(role, ())) if tool.name.endswith(" side") else []
+def _roots(spot: HatchSpot, tool: Body, role: str) -> list[object]:
+    """A strip's roots on the runs, which are straight; those of the corners where there is no run."""
+    which = " side" if any(other.name.endswith(" side") for other in spot.tools) else " corner"
+    return list(tool.shaped.roles.get(role, ())) if tool.name.endswith(which) else []
 
 
 def radius_of(face: object) -> float:

@@ -12,6 +12,7 @@ the molded and bare faces. Everything here is read off faces of the solids: a sl
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -27,11 +28,13 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 WAYS: dict[str, tuple[int, float]] = {"forward": (0, 1.0), "aft": (0, -1.0), "port": (1, 1.0), "starboard": (1, -1.0)}
+SEAM = 1e-4  # mm off the middle of a side, for an edge that lies across it
 
 
 @dataclass(frozen=True)
 class Wall:
-    """The straight face of one side, as a plane in own axes: a point on it and its normal out of the solid."""
+    """The straight face of one side, as a plane in own axes: a point on it and its normal out of the solid; on a side
+    that is all corner, the plane that touches it in its middle."""
 
     axis: int
     sign: float
@@ -140,7 +143,10 @@ class MadeHatch:
         return max(found)
 
     def walls(self, body: Body, role: str, *, outward: bool) -> dict[str, Wall]:
-        """The straight faces of a role, one a side; `outward`: those that look away from the hatch's middle."""
+        """The straight faces of a role, one a side; `outward`: those that look away from the hatch's middle.
+
+        On a side that is all corner, as of a round hatch, the plane that touches the faces where its corners meet.
+        """
         found: dict[str, tuple[float, Wall]] = {}
         for face in body.faces(role):
             point, normal = self.seen(face)
@@ -150,9 +156,37 @@ class MadeHatch:
                     continue
                 if point[axis] * sign > 0 and face.Area() > found.get(side, (0.0,))[0]:
                     found[side] = (face.Area(), Wall(axis, sign, point, normal))
-        if len(found) < 4:
-            raise GeometryError(f"{body.name}: {role} has no straight face on every side")
+        for side in WAYS:
+            if side not in found:
+                found[side] = (0.0, self._touching(body, role, side, outward=outward))
         return {side: found[side][1] for side in WAYS}
+
+    def _touching(self, body: Body, role: str, side: str, *, outward: bool) -> Wall:
+        """The plane that touches a role's faces where two corners meet in the middle of a side."""
+        import cadquery as cq
+
+        axis, sign = WAYS[side]
+        along = cq.Vector(float(axis), float(1 - axis), 0.0)
+        seams = [(edge.Length(), face, edge) for face in body.faces(role)
+                 for edge in self.seams([face], axis, sign)]
+        for _, face, edge in sorted(seams, key=lambda each: -each[0]):
+            point, seen = edge.positionAt(0.5), self.own_way(face.normalAt(edge.positionAt(0.5)).toTuple())
+            ends = [cq.Vector(*self.own(edge.positionAt(k).toTuple())) for k in (0, 1)]
+            normal = (ends[1] - ends[0]).cross(along).normalized()
+            normal = normal if dot(normal.toTuple(), seen) > 0 else -normal
+            if normal.toTuple()[axis] * sign * (1 if outward else -1) > 0:
+                return Wall(axis, sign, self.own(point.toTuple()), normal.toTuple())
+        raise GeometryError(f"{body.name}: {role} has no straight face on the {side} side, and no corners meet there")
+
+    def seams(self, faces: Iterable[cq.Face], axis: int, sign: float) -> list[cq.Edge]:
+        """Edges of faces that lie across the middle of a side, where two corners meet."""
+        found = []
+        for face in faces:
+            for edge in face.Edges():
+                ends = [self.own(edge.positionAt(k).toTuple()) for k in (0.0, 0.5, 1.0)]
+                if all(abs(p[1 - axis]) < SEAM and p[axis] * sign > 0 for p in ends):
+                    found.append(edge)
+        return found
 
     @cached_property
     def landing(self) -> float:
@@ -195,13 +229,6 @@ class MadeHatch:
         """Edges of the lid, bare."""
         return self.walls(self.lid, "side", outward=True)
 
-    def edge_gap(self, level: float, *, painted: bool) -> tuple[float, str]:
-        """Least level gap between lid and outer wall at a level (z) over the four sides [mm], and its side."""
-        coat = self.paint if painted else 0.0
-        gaps = {side: self.outer[side].off(level, coat) - self.lid_edge[side].off(level, coat) for side in WAYS}
-        side = min(gaps, key=lambda s: gaps[s])
-        return gaps[side], side
-
     @cached_property
     def opening(self) -> Rounded:
         """The finished clear opening, from the molding's innermost faces."""
@@ -233,6 +260,11 @@ class MadeHatch:
                 points = [self.own(v.toTuple()) for v in face.Vertices()]
                 half[k] = min(half[k], *(abs(p[k]) for p in points))
                 ends[1 - k] = max(ends[1 - k], *(abs(p[1 - k]) for p in points))
+        for k in (0, 1):
+            if half[k] == math.inf:  # all corner
+                ends_of = [edge.positionAt(end) for sign in (1.0, -1.0)
+                           for edge in self.seams(body.faces(role), k, sign) for end in (0, 1)]
+                half[k] = min((abs(self.own(p.toTuple())[k]) for p in ends_of), default=math.inf)
         if math.inf in half:
             raise GeometryError(f"{body.name}: {role} has no straight face on every side")
         return Rounded((half[0], half[1]), half[0] - ends[0])

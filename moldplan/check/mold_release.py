@@ -153,9 +153,11 @@ def block_height(spot: HatchSpot) -> list[Finding]:
 
 def match(spot: HatchSpot) -> list[Finding]:
     """Greatest distance between the strips' molding faces and the faces they make: on straight runs, round corners."""
-    found = []
+    found: list[Finding] = []
     for what, words, limit in (("mold match", " side", "mold-match"),
                                ("mold match round corners", " corner", "mold-match-corner")):
+        if not any(tool.name.endswith(words) for tool in spot.tools):
+            continue  # a round hatch has no runs
         worst, where, seen = _apart(spot, words)
         at = {} if where is None else dict(zip("xyz", (round(c, 1) for c in where), strict=True))
         note = f"strips against the molding at {seen} places {'on the runs' if words == ' side' else 'round corners'}"
@@ -163,7 +165,8 @@ def match(spot: HatchSpot) -> list[Finding]:
             off = _off_round(spot)
             worst = max(worst, off)
             near = f"{math.ceil(off * 1000) / 1000:g} mm"
-            note += f", where their walls stand within {near} of the runs' walls carried round"
+            carried = "the runs' walls carried round" if found else "true rounds about the hatch's middle"
+            note += f", where their walls stand within {near} of {carried}"
         note += "; the hollow corners of corner radius medium and the places of drains left out"
         found.append(bound(limit, spot.spec).finding(check="mold", part=spot.name, what=what, measured=worst,
                                                      path=(*spot.path, "mold"), at=at, note=note))
@@ -175,8 +178,9 @@ def _apart(spot: HatchSpot, words: str) -> tuple[float, Vector | None, int]:
     import cadquery as cq
 
     worst, where, seen = 0.0, None, 0
-    made = {role: cq.Compound.makeCompound(list(spot.molding.faces(role))) for role in WALLS}
-    for point, role in _molding_points(spot, words, WALLS):
+    roles = [role for role in WALLS if spot.molding.shaped.roles.get(role)]  # roots may be sharp
+    made = {role: cq.Compound.makeCompound(list(spot.molding.faces(role))) for role in roles}
+    for point, role in _molding_points(spot, words, roles):
         seen += 1
         off = cq.Vertex.makeVertex(*point).distance(made[role])
         if off > worst:

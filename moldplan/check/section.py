@@ -13,8 +13,10 @@ from moldplan.check.hatch_spot import HatchSpot
 from moldplan.check.lid_weight import lid_mass
 from moldplan.check.limits import band, bound
 from moldplan.finding import Edit, Finding, Move
+from moldplan.shape.body import Body
 
 GRAVITY = 9.80665  # m/s2
+SAME = 1e-6  # mm, two edges that are one
 WHOLE_FORCE = 10.0  # N, what a latch's force is rounded to
 
 
@@ -141,22 +143,29 @@ def _closer(spot: HatchSpot, wanted: float) -> tuple[Move, ...]:
 
 
 def gasket_seat(spot: HatchSpot) -> Finding:
-    """Flat of the landing, between its roundings, against the gasket's width."""
+    """Flat of the landing, between its roundings, against the gasket's width, and against where the gasket lies."""
     limit, gasket = bound("gasket-seat", spot.spec), spot.place.hatch.lid.gasket
-    ends = []
-    for face in spot.molding.faces("landing"):
-        point, _ = spot.seen(face)
-        if abs(point[1]) < 0.5 * spot.opening.inner[1] and point[0] > 0:
-            ends += [spot.own(v.toTuple())[0] for v in face.Vertices()]
-    flat = max(ends) - min(ends)
-    note = f"the landing is flat for {flat:.1f} mm; the gasket is {gasket.width:.1f} mm wide"
-    short = limit.short(flat - gasket.width)
+    low, high = _reach(spot, spot.molding, "landing")
+    inner, outer = _reach(spot, spot.assembly.body(spot.place.gasket), "underside")
+    beside, over = (high - low) - (outer - inner), max(low - inner, outer - high)
+    measured = min(beside, -over) if over > SAME else beside
+    note = f"the landing is flat for {high - low:.1f} mm; the gasket is {gasket.width:.1f} mm wide"
+    note += f", and {over:.1f} mm of it lie beyond the flat" if over > 0.05 else ""
+    short = limit.short(measured)
     moves = (Move("a landing {to} mm wide", (Edit((*spot.path, "landing"),
                                                   math.ceil((spot.place.hatch.landing + short) * 2) / 2, 0.5),)),
              Move("a gasket {to} mm wide", (Edit((*spot.path, "lid", "gasket", "width"),
                                                  math.floor((gasket.width - short) * 2) / 2, -0.5),)))
-    return limit.finding(check="section", part=spot.name, what="gasket seat", measured=flat - gasket.width,
+    return limit.finding(check="section", part=spot.name, what="gasket seat", measured=measured,
                          path=(*spot.path, "landing"), at=spot.at(_on_gasket(spot)), note=note, moves=moves)
+
+
+def _reach(spot: HatchSpot, body: Body, role: str) -> tuple[float, float]:
+    """How far outside the opening's finished edge the corners of a role's faces lie: the nearest, the furthest [mm]."""
+    (a, b), radius = spot.opening.inner, spot.opening.radius
+    spots = [spot.own(v.toTuple()) for face in body.faces(role) for v in face.Vertices()]
+    found = [math.hypot(max(abs(x) - a, 0.0), max(abs(y) - b, 0.0)) - radius for x, y, _ in spots]
+    return min(found), max(found)
 
 
 def clear_opening(spot: HatchSpot) -> Finding:
@@ -164,7 +173,7 @@ def clear_opening(spot: HatchSpot) -> Finding:
     limit, asked = bound("clear-opening", spot.spec), spot.place.hatch.clear_opening
     made = tuple(2 * half for half in spot.opening.half)
     short = max(a - m for a, m in zip(asked, made, strict=True))
+    corners = f", its diagonals {spot.opening.diagonal:.1f} mm" if any(spot.opening.inner) else ""
     return limit.finding(check="section", part=spot.name, what="clear opening", measured=max(short, 0.0),
                          path=(*spot.path, "clear_opening"), at=spot.at((spot.opening.half[0], 0.0, -spot.landing)),
-                         note=f"the finished opening is {made[0]:.1f} x {made[1]:.1f} mm, its diagonals "
-                              f"{spot.opening.diagonal:.1f} mm")
+                         note=f"the finished opening is {made[0]:.1f} x {made[1]:.1f} mm{corners}")

@@ -10,6 +10,7 @@ over a crown of 1 in 100 is under 3 parts in 10 000. A rebated flange lies in a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -31,6 +32,8 @@ from moldplan.shape.seat import Build
 from moldplan.shape.sole import Surface, edges_of, plate, surface_of
 from moldplan.shape.stack import lifts
 from moldplan.spec.sole import Hatch, SolePlan
+
+BEYOND = 60.0  # mm that a hole's tool goes past the sole both ways: a crown falls away from a hatch's level plane
 
 
 @dataclass(frozen=True)
@@ -162,25 +165,42 @@ def _scupper_plugs(brief: SoleBrief, face: Surface) -> list[Body]:
     return found
 
 
-def _cut_outs(brief: SoleBrief, face: Surface, *, of_core: bool, flat: bool) -> list[Shaped]:
+def _cut_outs(brief: SoleBrief, face: Surface, *, flat: bool) -> list[Shaped]:
     """What each hatch takes out of the sole: its opening, and the recess of a rebated flange."""
     found = []
     for name, one in brief.sole.hatches.items():
         build, at = brief.frame_builds[name], face.frame(*one.centre, one.turn)
         if flat:
             at = Frame((*one.centre, 0.0), frames.level_x(one.turn))
-        out, wall = frames.offsets(one), build.paint + build.in_mold + build.skin + one.bond_flange.bed
-        (length, width), radius = one.clear_opening, one.corner_radius
-        # under a flange that lies below the sole, the sole's own edge is the upper part of the gutter's outer wall
-        through = out.gutter + (wall if one.bond_flange.lies == "rebated" else 0.0)
-        deep = brief.thickness + 60
-        cuts = [lids.rounded_plate(length + 2 * through, width + 2 * through, radius + through, (-deep, deep))]
-        if one.bond_flange.lies == "rebated":
-            edge = out.flange + 1.0
-            cuts.append(lids.rounded_plate(length + 2 * edge, width + 2 * edge, radius + edge, (-wall, deep)))
+        wall = build.paint + build.in_mold + build.skin + one.bond_flange.bed
+        rebated = one.bond_flange.lies == "rebated"
+        cuts = [_upright(brief, one, wall)] if rebated else [_drafted(brief, one)]
+        if rebated:
+            (length, width), edge = one.clear_opening, frames.offsets(one).flange + 1.0
+            recess = (-wall, brief.thickness + BEYOND)
+            cuts.append(lids.rounded_plate(length + 2 * edge, width + 2 * edge, one.corner_radius + edge, recess))
         for cut in cuts:
             found.append(cut.renamed({"side": f"{name} edge", "underside": f"{name} rebate"}).moved(at))
     return found
+
+
+def _upright(brief: SoleBrief, one: Hatch, wall: float) -> Shaped:
+    """The hole for a rebated frame, whose gutter hangs through it."""
+    (length, width), off, deep = one.clear_opening, frames.offsets(one).gutter + wall, brief.thickness + BEYOND
+    return lids.rounded_plate(length + 2 * off, width + 2 * off, one.corner_radius + off, (-deep, deep))
+
+
+def _drafted(brief: SoleBrief, one: Hatch) -> Shaped:
+    """The hole over a frame that lies under the sole. The sole's own edge is the upper part of the gutter's outer
+    wall, painted: it goes on in that wall's line, and its bare face stands a coat back, square to it."""
+    (length, width), draft = one.clear_opening, math.radians(one.gutter.draft)
+    slant, surface = math.tan(draft), frames.offsets(one).gutter + brief.build.paint / math.cos(draft)
+    low, high = -brief.thickness - brief.build.paint - BEYOND, BEYOND
+    if slant > 0:  # no lower than where the walls of a wide draft come in to the opening, far below the gutter
+        low = max(low, -surface / slant)
+    off = surface + low * slant
+    return lids.rounded_plate(length + 2 * off, width + 2 * off, one.corner_radius + off, (low, high),
+                              grow=(high - low) * slant)
 
 
 def _sole_bodies(
@@ -190,13 +210,13 @@ def _sole_bodies(
     edges, paint, skin = edges_of(brief.sole.outline or ()), brief.build.paint, brief.build.skin
     top, low = -paint, -paint - brief.thickness
     part = plate(edges, face, bounds, above=top, below=low).cut(
-        *_cut_outs(brief, face, of_core=False, flat=False), *_bores(brief, face))
+        *_cut_outs(brief, face, flat=False), *_bores(brief, face))
     sockets = [p.shaped for p in plugs]
     core = plate(edges, face, bounds, above=top - skin, below=low + skin)
-    core = core.cut(*_cut_outs(brief, face, of_core=True, flat=False), *sockets)
+    core = core.cut(*_cut_outs(brief, face, flat=False), *sockets)
     level = replace(surface_of(brief.sole, bounds), slope=(0.0, 0.0), radius=0.0, height=0.0)
     sheet = plate(edges, level, bounds, above=top - skin, below=low + skin)
-    sheet = sheet.cut(*_cut_outs(brief, level, of_core=True, flat=True), *_flat_sockets(brief, top - skin))
+    sheet = sheet.cut(*_cut_outs(brief, level, flat=True), *_flat_sockets(brief, top - skin))
     stock = brief.stocks[brief.sole.core]
     bent = ("drawn flat; bent over the crown when it is laid",) if face.radius else ()
 
@@ -241,8 +261,6 @@ def _plug(brief: SoleBrief, flange: float) -> float:
 
 def _plugs(brief: SoleBrief, face: Surface) -> list[Body]:
     """A dense plug in the core under each fitting, bored for its bolts."""
-    import math
-
     found = []
     for name, one in brief.sole.fittings.items():
         at = face.frame(*one.at, 0.0)
@@ -320,7 +338,7 @@ def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tup
         break_out=break_out(pieces),
         screws=screws,
         hinge=closed.hinge,
-        medium=molds.medium_volume(one, made.runs.ring),
+        medium=molds.medium_volume(one, made.levels, build, start=start),
     )
     return [*bodies, *pieces, *(s for own in sheets.values() for s in own)], place
 

@@ -174,6 +174,14 @@ def upstand(hatch: Hatch, build: Build) -> tuple[float, float]:
     return thick, hatch.upstand * math.tan(draft)
 
 
+def flat(hatch: Hatch, out: Offsets) -> tuple[float, float]:
+    """Between which offsets the landing is flat, finished: from the opening or an upstand's root to where the
+    rounding of its edge begins [mm]. `out` with the upstand's foot in it."""
+    share = math.tan(math.radians(45 - hatch.gutter.draft / 2))
+    inner = out.upstand + hatch.gutter.root_radius / 2 * share if hatch.upstand else 0.0
+    return inner, out.landing - EDGE * share
+
+
 def finished_line(
     hatch: Hatch, made: Levels, floor: float, *, start: float, trim: float, build: Build
 ) -> tuple[list[Plane2], list[float]]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from moldplan.shape.body import Shaped
-from moldplan.shape.hatch import Levels, Offsets
+from moldplan.shape.hatch import Levels, Offsets, flat
 from moldplan.shape.ring import Plane2
 from moldplan.shape.seat import Build
 from moldplan.spec.sole import Hatch
@@ -65,17 +65,20 @@ def rounded_wire(length: float, width: float, radius: float, z: float) -> cq.Wir
     def corner(a: cq.Vector, m: cq.Vector, b: cq.Vector) -> cq.Edge:
         return cq.Edge.makeThreePointArc(a, m, b)
 
+    def side(a: cq.Vector, b: cq.Vector) -> list[cq.Edge]:
+        return [cq.Edge.makeLine(a, b)] if (b - a).Length > 1e-6 else []  # none where two corners meet
+
     edges = [
-        cq.Edge.makeLine(at(-x + r, -y), at(x - r, -y)),
+        *side(at(-x + r, -y), at(x - r, -y)),
         corner(at(x - r, -y), at(x - k, -y + k), at(x, -y + r)),
-        cq.Edge.makeLine(at(x, -y + r), at(x, y - r)),
+        *side(at(x, -y + r), at(x, y - r)),
         corner(at(x, y - r), at(x - k, y - k), at(x - r, y)),
-        cq.Edge.makeLine(at(x - r, y), at(-x + r, y)),
+        *side(at(x - r, y), at(-x + r, y)),
         corner(at(-x + r, y), at(-x + k, y - k), at(-x, y - r)),
-        cq.Edge.makeLine(at(-x, y - r), at(-x, -y + r)),
+        *side(at(-x, y - r), at(-x, -y + r)),
         corner(at(-x, -y + r), at(-x + k, -y + k), at(-x + r, -y)),
     ]
-    return cq.Wire.assembleEdges([e for e in edges if e.Length() > 1e-6])
+    return cq.Wire.assembleEdges(edges)
 
 
 def lid(hatch: Hatch, levels: Levels, offsets: Offsets, build: Build) -> LidMade:
@@ -84,7 +87,8 @@ def lid(hatch: Hatch, levels: Levels, offsets: Offsets, build: Build) -> LidMade
     slant = math.tan(math.radians(spec.edge_draft))
     edge, radius = offsets.lid, hatch.corner_radius + offsets.lid
     thick = levels.lid - 2 * build.paint
-    bare = edge - build.paint - slant * (levels.lid - build.paint)  # at the bare underside
+    coat = build.paint / math.cos(math.radians(spec.edge_draft))  # square to the edge, as it measures level
+    bare = edge - coat - slant * (levels.lid - build.paint)  # at the bare underside
     part = rounded_plate(
         length + 2 * bare,
         width + 2 * bare,
@@ -105,12 +109,18 @@ def lid(hatch: Hatch, levels: Levels, offsets: Offsets, build: Build) -> LidMade
         (low, low + core_thick),
         grow=-min(taper, min(length, width) / 4),
     )
-    seat = offsets.landing - spec.gasket.width
+    return LidMade(part=part, core=core, gasket=_gasket(hatch, levels, offsets), hinge=_hinge(hatch, offsets))
+
+
+def _gasket(hatch: Hatch, levels: Levels, offsets: Offsets) -> Shaped:
+    """The squeezed gasket as far out on the landing's flat as it goes: least water stays outside of it. One that is
+    wider than the flat hangs over the rounding outward, over the gutter and not over the opening."""
+    (length, width), wide = hatch.clear_opening, hatch.lid.gasket.width
+    low, high = flat(hatch, offsets)
+    out = max(high, low + wide)
+    seat = out - wide
     outer = rounded_plate(
-        length + 2 * offsets.landing,
-        width + 2 * offsets.landing,
-        hatch.corner_radius + offsets.landing,
-        (-levels.landing, -levels.lid),
+        length + 2 * out, width + 2 * out, hatch.corner_radius + out, (-levels.landing, -levels.lid)
     )
     inner = rounded_plate(
         length + 2 * seat,
@@ -118,7 +128,7 @@ def lid(hatch: Hatch, levels: Levels, offsets: Offsets, build: Build) -> LidMade
         max(hatch.corner_radius + seat, 1.0),
         (-levels.landing - 1, -levels.lid + 1),
     )
-    return LidMade(part=part, core=core, gasket=outer.cut(inner), hinge=_hinge(hatch, offsets))
+    return outer.cut(inner)
 
 
 def _lip(hatch: Hatch, levels: Levels, bare: float, radius: float, drop: float, build: Build) -> Shaped:

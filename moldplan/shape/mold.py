@@ -20,7 +20,6 @@ from moldplan.shape.body import Frame as Axes
 from moldplan.shape.body import Shaped, block, levels_of
 from moldplan.shape.face_line import moved
 from moldplan.shape.hatch import (
-    EDGE,
     Levels,
     Runs,
     channel,
@@ -63,7 +62,7 @@ class MoldPiece:
 
 
 def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float) -> list[MoldPiece]:
-    """The gutter's strips: one a side and one a corner, in the order of the way."""
+    """The gutter's strips: one a side and one a corner, in the order of the way; a side that is all corner has none."""
     ring, found = way.ring, []
     marks = ring.bounds
 
@@ -73,6 +72,8 @@ def strips(hatch: Hatch, made: Levels, way: Runs, build: Build, *, start: float)
     middle = sum(line.start[0] + line.end[0] for line in at(0.0) if line.role == "on the table") / 2
     spans = [(marks[-2], marks[-1] + marks[1]), *zip(marks[1:-2], marks[2:-1], strict=True)]
     for name, (low, high) in zip(SIDES, spans, strict=True):
+        if high - low < 1e-6:
+            continue
         kinks = [k + n * ring.whole for k in way.kinks for n in (0, 1) if low < k + n * ring.whole < high]
         heights = tuple((place - low, way.level(place) - start) for place in (low, *sorted(kinks), high))
         # a corner is shorter or longer under its strip's middle than on the way
@@ -167,8 +168,18 @@ def fences(hatch: Hatch, *, start: float, build: Build, thickness: float) -> lis
     return found
 
 
-def medium_volume(hatch: Hatch, ring: Ring) -> float:
-    """Corner radius medium for the rim and the landing's edge [mL]: (1 - pi/4) r2 a length, walls taken as square."""
-    a, b = hatch.landing - ring.off, hatch.landing + hatch.gutter.width - ring.off
-    whole = sum(ring.whole + 2 * math.pi * off for off in (a, b))
-    return (1 - math.pi / 4) * EDGE**2 * whole / 1000
+def medium_volume(hatch: Hatch, made: Levels, build: Build, *, start: float) -> float:
+    """Corner radius medium for the rim and the landing's edge [mL], molded, all round.
+
+    Between a circle of radius r and a corner of angle w that it touches lie r2 (1 / tan(w/2) - (pi - w) / 2).
+    """
+    line, radii = finished_line(hatch, made, made.high, start=start, trim=build.paint, build=build)
+    face, bent = moved(line, radii, build.paint)
+    first = 2 if hatch.upstand else 1  # the landing's outer edge; the rim is three on
+    half = math.radians(90 + hatch.gutter.draft) / 2
+    whole = 0.0
+    for k in (first, first + 3):
+        area = bent[k] ** 2 * (1 / math.tan(half) - math.pi / 2 + half)
+        length, width = (size + 2 * face[k][0] for size in hatch.clear_opening)
+        whole += area * (2 * (length + width) - (8 - 2 * math.pi) * (hatch.corner_radius + face[k][0]))
+    return whole / 1000

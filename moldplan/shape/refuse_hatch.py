@@ -21,12 +21,13 @@ from moldplan.spec.model import Cutter
 from moldplan.spec.sole import Hatch
 
 SMALLEST = 60.0  # mm, an opening no hand goes through; ours
+ALL_CORNER = 1e-6  # mm of straight: a side without any
 THINNEST_CORE = 3.0  # mm; sheets are no thinner
 
 
 def hatch_faults(brief: SoleBrief, path: Path, name: str, one: Hatch, cutter: Cutter) -> list[Fault]:
     """One hatch by itself: opening, levels, gutter, lid, drains."""
-    found = _opening(path, one)
+    found = _opening(path, one, cutter)
     if found:
         return found
     build = brief.frame_builds[name]
@@ -41,7 +42,7 @@ def hatch_faults(brief: SoleBrief, path: Path, name: str, one: Hatch, cutter: Cu
     return found + _drain_faults(brief, path, one, levels)
 
 
-def _opening(path: Path, one: Hatch) -> list[Fault]:
+def _opening(path: Path, one: Hatch, cutter: Cutter) -> list[Fault]:
     length, width = one.clear_opening
     short = min(length, width)
     if short < SMALLEST:
@@ -51,7 +52,22 @@ def _opening(path: Path, one: Hatch) -> list[Fault]:
     if one.corner_radius > short / 2:
         return [Fault((*path, "corner_radius"), one.corner_radius, f"5 to {short / 2:g}",
                       "at most half the shorter side of the opening")]
-    return []
+    return _side(path, one, cutter)
+
+
+def _side(path: Path, one: Hatch, cutter: Cutter) -> list[Fault]:
+    """A side that its corners leave so little of that no strip can be cut for it; none at all is right."""
+    sides = [side - 2 * one.corner_radius for side in one.clear_opening]
+    straight = min((side for side in sides if side > ALL_CORNER), default=math.inf)
+    if straight >= cutter.diameter:
+        return []
+    long, half = max(one.clear_opening), min(one.clear_opening) / 2
+    rest = long - 2 * half
+    whole = "" if rest < ALL_CORNER or rest >= cutter.diameter else f" with both sides {2 * half:g}"
+    most = math.floor((half - cutter.diameter / 2) * 10) / 10
+    return [Fault((*path, "corner_radius"), one.corner_radius, f"5 to {most:g}, or {half:g}{whole}",
+                  f"{straight:.1f} mm of a side are left straight: its strip is shorter than the {cutter.diameter:g} "
+                  f"mm cutter is thick")]
 
 
 def _levels(path: Path, one: Hatch, levels: frames.Levels, build: Build) -> list[Fault]:

@@ -1,6 +1,7 @@
 """Hatch frames: the section sum by hand, the molding against integrals and Pappus, the mold against the molding."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -179,6 +180,59 @@ def test_strips_differ_in_height_by_run_times_fall():
     fall = (made.drain - made.high) / way.longest
     assert high - low == pytest.approx((end - at) * fall)
     assert fall == pytest.approx(1 / 50)
+
+
+@pytest.mark.parametrize(("size", "radius", "count"),
+                         [([400, 400], 200, 4), ([400, 380], 190, 6), ([380, 400], 190, 6)])
+def test_strips_of_a_hatch_that_is_all_corner_leave_no_gap(size, radius, count):
+    """Their volumes by Pappus on the square end of one: its area along the straights, and once round its centroid."""
+    one = hatch(clear_opening=size, corner_radius=radius, gutter={"width": 40, "depth": 24, "fall": 0})
+    made = frames.levels(one, paint=0.3)
+    found = molds.strips(one, made, frames.runs(one, made), BUILD, start=0.0)
+    assert len(found) == count
+    end = next(s for s in found if s.name == "forward port corner").shaped.faces("start")[0]
+    at = size[0] / 2 if size[0] <= size[1] else size[0] / 2 - radius  # where the forward port corner begins
+    arm = end.Center().x - (at if size[0] <= size[1] else size[0] / 2)
+    way = 2 * sum(size) - 8 * radius + 2 * math.pi * (radius + arm)
+    assert sum(s.shaped.solid.Volume() for s in found) == pytest.approx(end.Area() * way, rel=1e-7)
+    assert all(s.shaped.solid.isValid() for s in found)
+
+
+@pytest.mark.parametrize(("size", "radius"), [([400, 400], 200), ([400, 380], 190)])
+@pytest.mark.parametrize("more", [{}, {"drip_lip": 6, "taper": 90}])
+def test_a_lid_that_is_all_corner_is_a_cone_between_straights(size, radius, more):
+    one = hatch(clear_opening=size, corner_radius=radius, lid={"thickness": 22, "gasket": {"free": 10}, **more})
+    made = frames.levels(one, paint=0.3)
+    closed = lids.lid(one, made, frames.offsets(one), BUILD)
+    straight = max(size) - 2 * radius
+    slant = math.tan(math.radians(4))  # of the lid's edge, unless said otherwise
+    low = radius + 62 - 0.3 / math.cos(math.radians(4)) - 21.7 * slant
+    tall, high = 21.4, low + 21.4 * slant
+    want = math.pi * tall / 3 * (low**2 + low * high + high**2) + straight * tall * (low + high)
+    if more:  # a ring of two skins under it
+        want += (math.pi * (low**2 - (low - 2.4) ** 2) + 2 * straight * 2.4) * 6
+    assert closed.part.solid.Volume() == pytest.approx(want, rel=1e-6)
+    assert all(made.solid.isValid() for made in (closed.part, closed.core, closed.gasket))
+
+
+@pytest.mark.parametrize(("draft", "paint", "each_metre"), [(4, 0.3, 1.33), (0, 0, 1.93)])
+def test_corner_radius_medium_fills_the_corners_as_they_are_molded(draft, paint, each_metre):
+    """In mL a metre, by another library's areas: a corner of 90 deg and the draft, less what lies inside a circle of
+    the rim's 3 less a coat that touches both its legs. Both lines: the landing's edge and the rim."""
+    from shapely.geometry import Point, Polygon
+
+    radius, turn = 3 - paint, math.radians(90 + draft)
+    legs = ((1.0, 0.0), (math.cos(turn), math.sin(turn)))
+    far, reach = radius / math.sin(turn / 2), radius / math.tan(turn / 2)
+    centre = Point(far * math.cos(turn / 2), far * math.sin(turn / 2))
+    kite = Polygon([(0, 0), (reach, 0), (centre.x, centre.y), (reach * legs[1][0], reach * legs[1][1])])
+    area = kite.difference(centre.buffer(radius, 512)).area
+    assert area == pytest.approx(each_metre, abs=5e-3)
+    one = hatch(gutter={"width": 40, "depth": 24, "fall": 0, "draft": draft})
+    made = frames.levels(one, paint=paint)
+    long = sum(2 * (500 + 400 - 160) + 2 * math.pi * (40 + off) for off in (25, 65))
+    found = molds.medium_volume(one, made, replace(BUILD, paint=paint), start=0.0)
+    assert found == pytest.approx(area * long / 1000, rel=1e-3)  # a coat moves the corners by up to 0.3 mm
 
 
 @pytest.mark.parametrize("more", [{}, {"upstand": 5}, {"bond_flange": {"lies": "under"}}])

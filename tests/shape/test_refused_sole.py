@@ -39,6 +39,8 @@ def in_hatch(text):
     ("    hatches:\n", f"    hatches:\n{TWO}".replace("900", "890"), "one.centre", "cut 40.0 mm into each other"),
     ("[1400, -500], [1400, 500]", "[1400, 500], [1400, -500]", "deck.outline", "crosses itself at 700, 0"),
     (*in_hatch("corner_radius: 200"), "one.corner_radius", "5 to 190, because at most half the shorter side"),
+    (*in_hatch("corner_radius: 189"), "one.corner_radius", "5 to 187, or 190, because 2.0 mm of a side are left stra"),
+    (OPENING, "clear_opening: [384, 380]\n        corner_radius: 190", "corner_radius", "or 190 with both sides 380"),
     (*in_sole("depth_below: 60"), "one.gutter.depth", "mm less, because its drain would lie deeper than the 60 mm"),
     (*in_hatch("drains: {a: {at: [400, 0]}}"), "drains.a.at", "a point 25 to 65 mm outside the opening"),
     (*in_hatch("drains: {a: aft prt}"), "drains.a.at", "aft port, aft starboard, or a point such as [400, -120]"),

@@ -10,6 +10,8 @@ from moldplan.shape.ring import SPOTS, Line, Ring, sweep
 
 RINGS = st.builds(Ring, length=st.floats(200, 1200), width=st.floats(200, 1200), radius=st.floats(10, 90),
                   off=st.floats(5, 80))
+ROUND = [Ring(length=400, width=400, radius=200, off=45), Ring(length=400, width=380, radius=190, off=45),
+         Ring(length=380, width=400, radius=190, off=45)]  # round, and half-round at two ends
 
 
 def rounded_area(ring, off):
@@ -73,3 +75,30 @@ def test_stretches_of_the_way_add_up_to_the_whole():
     whole = sweep(ring, lambda s: section)
     assert sum(p.solid.Volume() for p in parts) == pytest.approx(whole.solid.Volume(), rel=1e-8)
     assert all(p.solid.isValid() and p.faces("start") and p.faces("end") for p in parts)
+
+
+@pytest.mark.parametrize("ring", ROUND)
+def test_a_ring_without_straights_goes_round_all_the_same(ring):
+    """Its named spots by symmetry, its way there and back, and the volume of a box section once round."""
+    for name in SPOTS:
+        out = ring.station(ring.spot(name)).out
+        turn = {"forward": 0, "forward port": 45, "port": 90, "aft port": 135, "aft": 180}.get(name)
+        if turn is not None:
+            assert out == pytest.approx((math.cos(math.radians(turn)), math.sin(math.radians(turn))), abs=1e-12)
+    for share in range(16):
+        s = share / 16 * ring.whole
+        spot = ring.station(s)
+        found, off = ring.nearest(spot.at[0] + 20 * spot.out[0], spot.at[1] + 20 * spot.out[1])
+        assert off == pytest.approx(20)
+        assert abs((found - s + ring.whole / 2) % ring.whole - ring.whole / 2) < 1e-6
+    section = box_at(5, 35)
+    want = (rounded_area(ring, 35) - rounded_area(ring, 5)) * 20
+    parts = [sweep(ring, lambda s: section, span=(a, b)) for a, b in ring.pieces()]
+    assert len(parts) == len([b for a, b in zip(ring.bounds, ring.bounds[1:], strict=False) if b - a > 1])
+    assert sum(p.solid.Volume() for p in parts) == pytest.approx(want, rel=1e-7)
+    assert sweep(ring, lambda s: section).solid.Volume() == pytest.approx(want, rel=1e-7)
+
+
+def box_at(low, high):
+    corners = [(low, -30), (low, -10), (high, -10), (high, -30)]
+    return [Line(role, corners[k], corners[(k + 1) % 4]) for k, role in enumerate("abcd")]
