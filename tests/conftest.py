@@ -92,16 +92,16 @@ def hatch_spot():
 
 @pytest.fixture(scope="session")
 def hatch_bits(hatch_spot):
-    """A function: the same, but of its bodies only those asked for (frame, lid, strips), each by its own shaper.
+    """A function: the same, but of its bodies only those asked for (frame, lid, strips, sole), each by its own shaper.
 
-    A tenth of the whole chain's time: no sole, no sheets, no drains' bores. The other bodies are those of ONE_HATCH.
+    A tenth of the whole chain's time: no sheets, no drains' bores. The other bodies are those of ONE_HATCH.
     """
     from moldplan.check.hatch_spot import HatchSpot
     from moldplan.shape import cockpit, lid, mold
     from moldplan.shape import hatch as frame
     from moldplan.shape.choose import sole_brief
     from moldplan.shape.ring import sweep
-    from moldplan.shape.sole import surface_of
+    from moldplan.shape.sole import edges_of, plate, surface_of
 
     def make(changes, *bits):
         base, resolved = hatch_spot(), _resolved(changes)
@@ -124,6 +124,12 @@ def hatch_bits(hatch_spot):
             for piece in mold.strips(one, levels, way, build, start=start):
                 made[next(n for n in place.mold if n.endswith(f" {piece.name}"))] = piece.shaped
         bodies = dict(base.assembly.bodies)
+        if "sole" in bits:  # as it is but for its hatches: one plate, cut once
+            face, paint = surface_of(brief.sole, cockpit.bounds_of(brief.sole)), brief.build.paint
+            whole = plate(edges_of(brief.sole.outline), face, cockpit.bounds_of(brief.sole), above=-paint,
+                          below=-paint - brief.thickness)
+            name = base.assembly.soles[0].part
+            bodies[name] = replace(bodies[name], shaped=whole.cut(*cockpit._cut_outs(brief, face, flat=False)))
         for name, shaped in made.items():
             bodies[name] = replace(bodies[name], shaped=shaped.moved(at), frame=at)
         return HatchSpot(replace(base.assembly, bodies=bodies), place, resolved.spec)

@@ -87,8 +87,7 @@ def test_the_offsets_stand_where_the_sum_says(spot):
     for side, half in (("forward", 250), ("aft", 250), ("port", 200), ("starboard", 200)):
         assert spot.inner[side].off(-A, PAINT) - half == pytest.approx(25, abs=1e-5)
         assert spot.outer[side].off(0, PAINT) - half == pytest.approx(25 + 40, abs=1e-5)
-        # the lid's coat is laid level instead of square to its edge of 6 deg: 0.3 (1 / cos 6 - 1) = 0.0017
-        assert spot.lid_edge[side].off(0, PAINT) - half == pytest.approx(25 + 40 - 3, abs=0.0018)
+        assert spot.lid_edge[side].off(0, PAINT) - half == pytest.approx(25 + 40 - 3, abs=1e-5)
     assert spot.flange.half == pytest.approx((250 + 115, 200 + 115), abs=1e-6)
     assert spot.flange.radius == pytest.approx(40 + 115, abs=1e-6)
     assert spot.opening.half == pytest.approx((250, 200), abs=1e-6)
@@ -180,6 +179,41 @@ def test_the_gasket_sits_on_what_the_rounding_leaves_flat_of_the_landing(spot, h
     begins = PAINT + (1.2 + PAINT) * math.cos(lean) + 4 * math.tan(lean) + 3 * share
     ends = 25 - 3 * share
     assert section.gasket_seat(upstand).measured == pytest.approx(ends - begins - 15, abs=1e-5)
+
+
+def reach(spot):
+    """How far outside the opening the gasket lies, at the middle of its forward side."""
+    faces = spot.assembly.body(spot.place.gasket).faces("underside")
+    ends = [spot.own(v.toTuple()) for face in faces for v in face.Vertices()]
+    return min(x for x, _, _ in ends if x > 240) - 250, max(x for x, _, _ in ends) - 250
+
+
+def test_the_gasket_lies_on_the_flat_and_not_on_the_rounding_beside_it(spot, hatch_bits):
+    """A rounding of 3 in a corner of 94 deg takes 3 tan 43 = 2.80 of the landing: 22.20 of 25 are flat, finished."""
+    ends = 25 - 3 * math.tan(math.radians(43))
+    assert reach(spot) == pytest.approx((ends - 15, ends), abs=1e-5)
+    # one of 24 does not fit: it begins at the opening, and 1.8 of it lie beyond the flat; bare, the flat begins a coat
+    # further out
+    wide = hatch_bits({"lid/gasket/width": 24, "gutter/fall": "0 %"}, "frame", "lid")
+    assert reach(wide) == pytest.approx((0, 24), abs=1e-5)
+    found = section.gasket_seat(wide)
+    assert found.measured == pytest.approx(ends - PAINT - 24, abs=1e-5)
+    assert (found.verdict, "1.8 mm of it lie beyond" in found.note) == ("fails", True)
+
+
+def test_a_gasket_that_hangs_over_the_rounding_fails_as_wide_as_the_landing_may_be(spot):
+    """The gasket drawn up to the landing's edge, 25.0 outside the opening: 2.80 of it hang over the rounding."""
+    import cadquery as cq
+
+    body = spot.assembly.body(spot.place.gasket)
+    out = cq.Workplane().rect(550, 450).extrude(1).edges("|Z").fillet(65).translate((0, 0, -28)).val()
+    face = min(out.Faces(), key=lambda f: f.Center().z)
+    ring = replace(body, shaped=replace(body.shaped, roles={**body.shaped.roles, "underside": (
+        face.moved(spot.place.frame.location), *body.faces("underside"))}))
+    moved = replace(spot, assembly=replace(spot.assembly, bodies={**spot.assembly.bodies, ring.name: ring}))
+    found = section.gasket_seat(moved)
+    assert found.measured == pytest.approx(-3 * math.tan(math.radians(43)), abs=1e-5)
+    assert found.verdict == "fails"
 
 
 @pytest.mark.parametrize("which", ["spot", "under"])
