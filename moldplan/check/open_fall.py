@@ -5,10 +5,10 @@ Out      findings "fall": at rest for soles and lockers' soles, for all of them 
          the box told, not judged.
 Not here limbers and gutters at rest (seated.py, floor.py), hoses (hose.py), what stays behind (ponds).
 
-A sole's run goes straight from each of its far corners, those further from a drain than half the sole's diagonal, to
-the drain towards which it falls most; the least of the corners counts. Nearer corners lie beside the drain: the film
-that stays there is a pond. No ring of gutter, and no level-bottomed space, falls one way at every heel: over the box
-open runs are told, and ponds decide. A seat's limbers are one way out together: the one that falls most counts.
+A sole's run goes straight from its far corner, the one furthest from the nearest drain, to the drain towards which it
+falls most; of corners as far the least counts. What stays in the others is a pond. No ring of gutter, and no plane
+bottom, falls one way at every heel: over the box open runs are told, and ponds decide. A seat's limbers are one way out
+together: the one that falls most counts.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from moldplan.spec.model import Spec
 
 Run = tuple[Vector, Vector]  # from where, to its drain
 STEEPER = 0.005  # drop over run, a step
+SAME_FAR = 1.0  # mm, corners as far as that are equally far
 
 
 def open_fall(assembly: Assembly, spec: Spec) -> list[Finding]:
@@ -93,13 +94,11 @@ def _edge(points: Sequence[Vector], p: Vector, way: Vector) -> Vector:
 
 
 def _far(points: Sequence[Vector], ends: dict[Vector, list[Vector]]) -> list[list[Run]]:
-    """Runs of the corners that lie further than half the longest diagonal from every drain."""
-    if len(points) < 2 or not all(ends.values()):
+    """Runs of the corner that lies furthest from its nearest drain, and of those as far."""
+    if not points or not all(ends.values()):
         return []
-    half = max(math.dist(a[:2], b[:2]) for a, b in itertools.combinations(points, 2)) / 2
-    far = [p for p in points if all(math.dist(p[:2], e[:2]) >= half for e in ends[p])]
-    return [[(p, e) for e in ends[p]] for p in far or [max(points, key=lambda p: min(
-        math.dist(p[:2], e[:2]) for e in ends[p]))]]
+    off = {p: min(math.dist(p[:2], e[:2]) for e in ends[p]) for p in points}
+    return [[(p, e) for e in ends[p]] for p in points if off[p] > max(off.values()) - SAME_FAR]
 
 
 def _way(run: Run) -> Vector:

@@ -22,6 +22,7 @@ from moldplan.check.way import Way
 from moldplan.finding import Edit, Move
 
 STEEPER = 0.05  # deg
+CLEARER = 0.2  # mm, over what is asked
 DRY = 1e-9  # mm, rounding
 
 
@@ -90,12 +91,14 @@ def outlet_moves(way: Way, where: Where, *, water: Waterline, demand: Demand, op
     points = way.points
     start = points[way.start]
     tail = points[0][2] - start[2]
-    ask = replace(demand, under_floor=max(demand.under_floor - tail, 0.0), fall=demand.fall + STEEPER)
+    ask = replace(demand, under_floor=max(demand.under_floor - tail, 0.0), fall=demand.fall + STEEPER,
+                  in_box=demand.in_box + CLEARER, apart=demand.apart + CLEARER if demand.apart else 0.0)
     found = []
     for shift in shifts(points[-1], start, water, where, ask, between=[p[:2] for p in points[way.start + 1:-1]],
                         openings=openings):
         x, y, z = shift.outlet
-        outlet = (round(x, 1), round(y, 1), float(math.ceil(z - DRY)) if shift.outlet_moved else z)
+        level = math.ceil(z - DRY) if z > points[-1][2] + DRY else math.floor(z + DRY) if z < points[-1][2] - DRY else z
+        outlet = (round(x, 1), round(y, 1), float(level))
         moved = (*points[:-1], outlet)
         short = _short(way, moved, where, ask)
         lifted = _floor_up(way, moved, short) if short > DRY else moved
