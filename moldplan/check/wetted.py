@@ -217,11 +217,9 @@ def _between(sole: Net, frame: Net, hatch: HatchPlace) -> Net:
     if area_in_plan(a) * area_in_plan(b) < 0:
         b = b[::-1]
     b = np.roll(b, -int(np.argmin(np.linalg.norm(b - a[0], axis=1))), axis=0)
-    points, corners = np.concatenate([a, b]), np.array(list(zipped(a, b)))
-    one, two, three = (points[corners[:, k]] for k in range(3))
-    down = np.cross(two - one, three - one) @ np.array(hatch.frame.z) < 0
-    corners[down] = corners[down][:, ::-1]
-    return points, corners
+    # the frame's border runs as its own triangles are wound: those beyond it meet it the other way round, whether they
+    # lie level or, over a flange under the sole, hang over
+    return np.concatenate([a, b]), np.array(list(zipped(a, b)))[:, ::-1]
 
 
 def _holds(loop: np.ndarray, point: np.ndarray) -> bool:

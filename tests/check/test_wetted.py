@@ -99,3 +99,6 @@ def test_a_flange_that_lies_under_the_sole_leaves_no_hole():
         "h": {**HATCH, "bond_flange": {"width": 50, "lies": "under"}}}}}}
     space = made({k: v for k, v in data.items() if k != "cylinders"})["s"]
     assert len(loops(border(space.triangles))) == 4
+    # wound alike all over, the strip that hangs over too: no edge is walked twice the same way
+    edges = np.concatenate([space.triangles[:, [k, (k + 1) % 3]] for k in range(3)])
+    assert len(np.unique(edges, axis=0)) == len(edges)
