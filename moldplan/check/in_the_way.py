@@ -4,7 +4,7 @@ In       many lines at once, as (n, 3) arrays of their two ends [mm]; a line may
 Out      for each line whether it stays outside a thing (touching it counts as outside).
 Not here which lines are asked about (sole_reach.py), distances between bodies (gap.py).
 
-Boxes, round bars and swept sectors in closed form. A body from a file by its triangles, at most FINE off it.
+Boxes, round bars and swept sectors in closed form. A body from a file by its triangles, at most 2 mm off it.
 """
 
 from __future__ import annotations
@@ -23,9 +23,10 @@ if TYPE_CHECKING:
 
     Array = np.ndarray[Any, Any]
 
-FINE = 1.0  # mm, by which a body's triangles may be off its faces
+FINE, BEND = 2.0, 45.0  # mm off a body's faces, deg between two, that its triangles may be
 HAIR = 1e-9  # mm, by which a line may graze what it only touches
-AT_ONCE = 2_000_000  # pairs of a line and a triangle judged in one go
+FEW = 48  # triangles that are judged together
+TINY = 1e-30  # mm, for a line that does not run along an axis at all
 ASKEW = (0.8147, 0.4213, 0.3981)  # a direction in which no drawn edge lies
 
 
@@ -164,7 +165,7 @@ class Net:
 
         from moldplan.shape.mesh import mesh
 
-        vertices, triangles, _ = mesh(self.solid, tolerance=FINE)
+        vertices, triangles, _ = mesh(self.solid, tolerance=FINE, angle=BEND)
         return np.asarray(vertices[triangles])
 
     @cached_property
@@ -181,16 +182,55 @@ class Net:
             # the box holds every line that meets the body; an end inside tells of lines that meet no face of it
             far = 2 * float(np.linalg.norm(np.subtract(self.box[1], self.box[0]))) * np.array(ASKEW)
             inside = self._met(a[near], a[near] + far) % 2 == 1
-            open_[near] = ~inside & (self._met(a[near], b[near]) == 0)
+            near = near[~inside]
+            open_[near] = self._met(a[near], b[near], once=True) == 0
         return open_
 
-    def _met(self, a: Array, b: Array) -> Array:
-        """How many triangles each line goes through."""
+    @cached_property
+    def heap(self) -> _Heap:
+        return _heap(self.corners)
+
+    def _met(self, a: Array, b: Array, *, once: bool = False) -> Array:
+        """How many triangles each line goes through; `once`: whether it goes through any."""
         import numpy as np
 
-        count = max(AT_ONCE // max(len(self.corners), 1), 1)
-        parts = [_through(a[k:k + count], b[k:k + count], self.corners) for k in range(0, len(a), count)]
-        return np.concatenate(parts)
+        run = b - a
+        over = 1.0 / np.where(np.abs(run) < TINY, TINY, run)
+        found, left = np.zeros(len(a), int), [(self.heap, np.arange(len(a)))]
+        while left:
+            heap, lines = left.pop()
+            lines = lines[found[lines] == 0] if once else lines
+            one, two = (heap.low - a[lines]) * over[lines], (heap.high - a[lines]) * over[lines]
+            enter, leave = np.minimum(one, two).max(axis=1), np.maximum(one, two).min(axis=1)
+            lines = lines[(leave >= np.maximum(enter, 0.0)) & (enter <= 1.0)]
+            if not len(lines):
+                continue
+            if heap.corners is not None:
+                found[lines] += _through(a[lines], b[lines], heap.corners)
+            left += [(part, lines) for part in heap.parts]
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class _Heap:
+    """Triangles that lie near each other, in a box a little too large: a few of them, or smaller heaps."""
+
+    low: Array
+    high: Array
+    corners: Array | None
+    parts: tuple[_Heap, ...] = ()
+
+
+def _heap(corners: Array) -> _Heap:
+    """Triangles (m, 3, 3) halved and halved again along the longest side of their box."""
+    import numpy as np
+
+    low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+    if len(corners) <= FEW:
+        return _Heap(low - FINE, high + FINE, corners)
+    order = np.argsort(corners.mean(axis=1)[:, int(np.argmax(high - low))])
+    half = len(corners) // 2
+    return _Heap(low - FINE, high + FINE, None, (_heap(corners[order[:half]]), _heap(corners[order[half:]])))
 
 
 def _slab(start: Array, run: Array, low: float, high: float) -> tuple[Array, Array]:
