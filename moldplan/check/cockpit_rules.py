@@ -17,6 +17,7 @@ from typing import Any
 from moldplan.check.afloat import waterline_of
 from moldplan.check.freeing import CM2, Well, basic_area, drains_needed, required_area
 from moldplan.check.hose import at
+from moldplan.check.net import border, length_round, loops, net_of
 from moldplan.check.ruled import Asked, asked, facts_of, in_words, told
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.shape.assembly import Assembly, SolePlace
@@ -26,7 +27,6 @@ from moldplan.spec.model import Spec
 FOOT = 304.8  # mm
 AREA_RULES = "46 cfr 178"
 AREA = Source(document="46 CFR", clause="178.450", how_read="seen")
-ROUND = 96  # places round a sole's edge that its area is taken from
 IN_WORDS = ("cockpit floor height as practicable", "cockpit drains", "open boat", "flush deck", "backflow", "scope",
             "lockers into the cockpit", "hatch cover")
 NOT_IN_SPEC = (("sill height", "the sill to the interior is not part of the spec"),
@@ -125,14 +125,14 @@ def _wider(spec: Spec, scuppers: Sequence[DrainPlace], bore: float) -> tuple[Mov
 
 
 def edge_of(assembly: Assembly, sole: SolePlace) -> Edge:
-    """The outer border of a sole's finished top, by places along it; F lies the paint over the molded face."""
+    """The outer border of a sole's finished top, its mean height on a plane; F lies the paint over the molded face."""
     import numpy as np
     from shapely.geometry import Polygon
 
-    wire = max((face.outerWire() for face in assembly.body(sole.part).faces("top")), key=lambda w: w.Length())
-    points = np.array([v.toTuple() for v in wire.positions([k / ROUND for k in range(ROUND)])])
-    points = np.concatenate([points, [v.toTuple() for v in wire.Vertices()]])
-    flat = Polygon(points[:ROUND, :2])
+    vertices, triangles = net_of(assembly.body(sole.part).faces("top"))
+    outer = max(loops(border(triangles)), key=lambda loop: length_round(vertices, loop))
+    points = vertices[list(outer)]
+    flat = Polygon(points[:, :2])
     fit = np.linalg.lstsq(np.c_[points[:, :2], np.ones(len(points))], points[:, 2], rcond=None)[0]
     mean = float(fit @ (flat.centroid.x, flat.centroid.y, 1.0)) + sole.paint
     x, y, z = min(points.tolist(), key=lambda p: p[2])

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 
 from moldplan.check.hose import at
 from moldplan.check.overboard import ignition_of, openings_of
-from moldplan.check.ruled import Facts, asked, facts_of, in_words, told
-from moldplan.check.way import GAS, gas_rooms
+from moldplan.check.ruled import Facts, asked, in_words, told
+from moldplan.check.way import GAS, gas_facts, gas_rooms
 from moldplan.errors import Path
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.handbook.rules import quantities
@@ -42,19 +42,10 @@ def gas_space(assembly: Assembly, spec: Spec) -> list[Finding]:
     return found
 
 
-def gas_facts(assembly: Assembly, spec: Spec, stands: Sequence[Stand]) -> Facts:
-    """What rules ask of gas: where it is stowed, how much there is [kg]; what is not given is left out."""
-    cradles = [spec.cradles[str(s.path[1])] for s in stands]
-    where = {c.stowage or ("locker" if c.locker else None) for c in cradles}
-    held = [s.cylinder.gas for s in stands]
-    return facts_of(spec, stowage=where.pop() if len(where) == 1 else None,
-                    **{"gas mass": math.fsum(g for g in held if g is not None) if None not in held else None})
-
-
 def _locker(assembly: Assembly, spec: Spec, room: Room) -> list[Finding]:
     """One locker."""
     inside = [s for s in assembly.stands if s.room == room.name and s.cylinder.contents == GAS]
-    facts, one = gas_facts(assembly, spec, inside), spec.lockers[str(room.path[1])]
+    facts, one = gas_facts(spec, inside), spec.lockers[str(room.path[1])]
     top = max(_top(assembly, s) for s in inside)
     found = [*_vent(assembly, spec, room, one, top, facts), *_tight(spec, room, one, top, facts),
              *_passages(spec, room, one, facts), *_lid(spec, room, one.lid, facts),
@@ -168,7 +159,7 @@ def _thing(low: Sequence[float], high: Sequence[float]) -> cq.Solid:
 
 def _loose(assembly: Assembly, spec: Spec, stand: Stand) -> list[Finding]:
     """A cylinder of such gas that stands in no locker of the plan."""
-    facts = gas_facts(assembly, spec, [stand])
+    facts = gas_facts(spec, [stand])
     if facts.get("stowage") == "deck":
         return _clear(assembly, spec, [stand], facts)
     limit = asked("gas tight", spec, facts)

@@ -20,7 +20,7 @@ from moldplan.check.fall_leg import backflow, deepest_pocket, dips, leg_falls, w
 from moldplan.check.limits import bound
 from moldplan.check.outlet import Box
 from moldplan.check.outlet_place import Demand
-from moldplan.check.ruled import asked, facts_of
+from moldplan.check.ruled import asked
 from moldplan.check.way import Way
 from moldplan.check.way_moves import fall_moves, outlet_moves
 from moldplan.finding import Edit, Finding, Move
@@ -79,7 +79,7 @@ def _pocket(way: Way, moves: tuple[Move, ...]) -> Finding:
     A hose that falls everywhere has no pocket: `moves` are those of its fall.
     """
     limit, box = bound("hose-pocket", way.spec), box_of(way.spec)
-    if way.gas and (rule := asked("gas no pocket", way.spec, facts_of(way.spec))) and rule.bound:
+    if way.gas and (rule := asked("gas no pocket", way.spec, way.facts)) and rule.bound:
         limit = replace(limit, source=rule.bound.source)
     pocket = deepest_pocket(way.points, box or REST)
     deep = max(pocket.depth.value, 0.0)
@@ -124,7 +124,7 @@ def _higher(way: Way, water: Waterline, least: float, attitude: Attitude) -> tup
 
 def _ashore(way: Way) -> list[Finding]:
     """The fall a plumbing code asks of a pipe ashore, where the builder picked one: at rest, drop over run."""
-    facts = facts_of(way.spec, bore=way.drain.narrowest)
+    facts = {**way.facts, "bore": way.drain.narrowest}
     rule = asked("pipe fall", way.spec, facts)
     if rule is None:
         return []

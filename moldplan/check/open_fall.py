@@ -57,12 +57,11 @@ def steepness(way: Vector, attitude: Attitude) -> float:
 
 def sole_corners(assembly: Assembly, sole: SolePlace) -> list[list[Run]]:
     """For each far corner of a sole the runs to its scuppers and open edges."""
-    faces = assembly.body(sole.part).faces("top")
-    points = _outer(assembly.body(sole.part))
+    points = [(x, y, z + sole.paint) for x, y, z in _outer(assembly.body(sole.part))]  # as finished
     drains = [_foot(d) for d in assembly.drains if d.space == sole.name]
     edges = [DIRECTIONS[side] for side in sole.sole.overboard]
     ends = {p: [*drains, *(_edge(points, p, way) for way in edges)] for p in points}
-    return _far(points, ends) if faces else []
+    return _far(points, ends)
 
 
 def locker_corners(assembly: Assembly, room: Room) -> list[list[Run]]:
@@ -73,9 +72,8 @@ def locker_corners(assembly: Assembly, room: Room) -> list[list[Run]]:
 
 
 def _outer(part: Body) -> list[Vector]:
-    """Corners of a sole's top on its outer border: those of its largest wire."""
-    wires = [face.outerWire() for face in part.faces("top")]
-    return sorted({v.toTuple() for wire in wires for v in wire.Vertices()})
+    """Corners of a sole's top on its outer border."""
+    return sorted({v.toTuple() for face in part.faces("top") for v in face.outerWire().Vertices()})
 
 
 def _foot(drain: DrainPlace) -> Vector:

@@ -19,7 +19,7 @@ from moldplan.check.hose import at
 from moldplan.check.limits import Bound, bound
 from moldplan.check.outlet import Box, Stands, below_floor, narrowest, nearby, sharing, stands
 from moldplan.check.outlet_place import Demand, bands_at, least_floor, outlets_that_work
-from moldplan.check.ruled import Asked, asked, facts_of
+from moldplan.check.ruled import Asked, asked
 from moldplan.check.way import Way
 from moldplan.check.way_moves import outlet_moves
 from moldplan.finding import Edit, Finding, Move, Source
@@ -48,7 +48,7 @@ def ignition_of(spec: Spec) -> dict[str, Vector]:
 
 def demand_of(way: Way) -> Demand:
     """What the outlet of a way must keep, wherever it is put."""
-    rim, facts = way.last_bore / 2, facts_of(way.spec)
+    rim, facts = way.last_bore / 2, way.facts
     if not way.gas:
         return Demand(at_rest=bound("outlet-height", way.spec).value + rim, in_box=-DEEP,
                       fall=bound("hose-fall", way.spec).value, under_floor=bound("outlet-under-floor", way.spec).value)
@@ -75,7 +75,7 @@ def _moves(way: Way) -> tuple[Move, ...]:
 
 
 def _held(way: Way, quantity: str, ours: str) -> Asked | Bound | None:
-    return asked(quantity, way.spec, facts_of(way.spec)) if way.gas else bound(ours, way.spec)
+    return asked(quantity, way.spec, way.facts) if way.gas else bound(ours, way.spec)
 
 
 def _heights(way: Way) -> list[Finding]:
@@ -99,7 +99,7 @@ def _in_the_box(way: Way, here: Stands) -> Finding:
     note = f"it goes under {_heel(here.port)} to port and {_heel(here.starboard)} to starboard, sinkage ignored"
     if here.first == 0:
         note = "upright it is under water already, at the worst trim"
-    limit = asked("gas outlet height in the box", way.spec, facts_of(way.spec)) if way.gas else None
+    limit = asked("gas outlet height in the box", way.spec, way.facts) if way.gas else None
     place = at(way.points[-1], here.least.at)
     if limit is None:
         return Finding(check="outlet", part=way.name, what="height in the box", measured=round(here.least.value, 6),
@@ -149,7 +149,7 @@ def _under(way: Way) -> Finding:
 
 def _apart(way: Way) -> list[Finding]:
     """Distance to every opening and ignition point, for gas."""
-    limit = asked("gas outlet to openings", way.spec, facts_of(way.spec)) if way.gas else None
+    limit = asked("gas outlet to openings", way.spec, way.facts) if way.gas else None
     if limit is None:
         return []
     found = nearby(way.points[-1], openings_of(way.spec), ignition_of(way.spec), rim=way.last_bore / 2)
@@ -189,7 +189,7 @@ def _wider_flanges(way: Way, edits: Sequence[Edit], names: str) -> tuple[Move, .
 
 def _own(way: Way, ways: Sequence[Way]) -> list[Finding]:
     """A gas drain shares its line with none."""
-    limit = asked("gas own line", way.spec, facts_of(way.spec)) if way.gas else None
+    limit = asked("gas own line", way.spec, way.facts) if way.gas else None
     if limit is None:
         return []
     named = {each.name: each for each in ways}

@@ -17,9 +17,10 @@ from functools import cached_property
 
 from moldplan.attitude import Vector
 from moldplan.check.limits import value_at
+from moldplan.check.ruled import Facts, facts_of
 from moldplan.errors import Path
 from moldplan.finding import Edit
-from moldplan.shape.assembly import Assembly
+from moldplan.shape.assembly import Assembly, Stand
 from moldplan.shape.drain import SAME, DrainPlace
 from moldplan.spec.model import Spec
 from moldplan.spec.water import WayOut
@@ -67,6 +68,12 @@ class Way:
         for drain in reversed(self.chain[:-1]):
             found = _merged(drain.line, found)
         return found
+
+    @cached_property
+    def facts(self) -> Facts:
+        """What rules ask of the boat, and of the gas in its locker."""
+        inside = [s for s in self.assembly.stands if s.room == self.drain.space and s.cylinder.contents == GAS]
+        return gas_facts(self.spec, inside)
 
     @property
     def flip(self) -> float:
@@ -190,6 +197,15 @@ def _nearest(p: Vector, a: Vector, b: Vector) -> Vector:
     share = sum((q - r) * c for q, r, c in zip(p, a, along, strict=True)) / size if size else 0.0
     share = min(max(share, 0.0), 1.0)
     return (a[0] + share * along[0], a[1] + share * along[1], a[2] + share * along[2])
+
+
+def gas_facts(spec: Spec, stands: Sequence[Stand]) -> Facts:
+    """What rules ask of gas: where it is stowed, how much there is [kg]; what is not given is left out."""
+    cradles = [spec.cradles[str(s.path[1])] for s in stands]
+    where = {c.stowage or ("locker" if c.locker else None) for c in cradles}
+    held = [s.cylinder.gas for s in stands]
+    return facts_of(spec, stowage=where.pop() if len(where) == 1 else None,
+                    **{"gas mass": math.fsum(g for g in held if g is not None) if None not in held else None})
 
 
 def gas_rooms(assembly: Assembly) -> frozenset[str]:

@@ -13,12 +13,12 @@ from collections.abc import Iterable, Sequence
 from moldplan.check import ruled
 from moldplan.check.afloat import box_of, waterline_of
 from moldplan.check.cockpit_rules import cockpit_rules
-from moldplan.check.gas_space import gas_facts, gas_space
+from moldplan.check.gas_space import gas_space
 from moldplan.check.hose import hose
 from moldplan.check.limits import bound
 from moldplan.check.open_fall import open_fall
 from moldplan.check.overboard import demand_of, overboard, shut_of
-from moldplan.check.way import GAS, Way, ways
+from moldplan.check.way import GAS, Way, gas_facts, ways
 from moldplan.finding import Finding
 from moldplan.shape.assembly import Assembly
 from moldplan.spec.model import Spec
@@ -39,7 +39,7 @@ def cautions(assembly: Assembly, spec: Spec) -> tuple[str, ...]:
     gas = [s for s in assembly.stands if s.cylinder.contents == GAS and s.room]
     topics = (["gas "] if gas else []) + (["cockpit", "drain", "sill", "emptying"] if spec.rules and _cockpits(spec)
                                           else [])
-    return ruled.cautions(spec, topics, gas_facts(assembly, spec, gas))
+    return ruled.cautions(spec, topics, gas_facts(spec, gas))
 
 
 def _cockpits(spec: Spec) -> bool:
