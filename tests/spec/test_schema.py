@@ -48,6 +48,9 @@ cradles:
         seats: {galley: {depth: 36, clearance_per_side: 4, insert: ply, straps: 1, limber: aft, draft: 4 deg}}}
   two: {block: [400, 400, 20],
         chocks: {tall: {wrap: 2 rad, straps: {count: 2, width: 1 in}, stock: ply}}}
+soles: {deck: {outline: [[0, 0], [2 ft, 0], [0, 500, 20]], below: {
+  tank: {from: [0, 0, -400], to: [9, 9, -300]}, shaft: {base: [0, 0, -500], top: [1 ft, 0, -500], diameter: 30},
+  arm: {sweep: {pivot: [100, 0], radius: 400, inner_radius: 2 in, from: 145 deg, to: 215, low: -300, high: -200}}}}}
 limits: {draft: {least: 2, reason: waxed}}
 """
 
@@ -68,6 +71,9 @@ def test_every_way_to_write_a_value_is_right_for_both(validator):
     ("[400, 400, 80]", "[400, 400]", ["cradles", "one", "block"]),
     ("straps: 1", "straps: 9", ["cradles", "one", "seats",
                                                                                              "galley", "straps"]),
+    ("to: 215", "till: 215", ["soles", "deck", "below", "arm", "sweep"]),
+    ("radius: 400", "radius: 0", ["soles", "deck", "below", "arm", "sweep"]),
+    ("diameter: 30}", "step: 30}", ["soles", "deck", "below", "shaft", "step"]),
     ("[400, 400, 80]", "[400, 0, 80]", ["cradles", "one", "block", 1]), ("plies: [cloth, cloth]", "plies: []",
                                                                          ["laminates", "skin", "plies"]),
 ])
