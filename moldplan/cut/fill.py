@@ -27,7 +27,7 @@ MANY = 150  # copies beyond which a copy is passed over that is larger all ways 
 
 def cell_for(copies: int) -> Cell:
     """Fine cells for few copies, coarser ones for many."""
-    return Cell(2.0, 1.0) if copies <= 40 else Cell(4.0, 1.0) if copies <= 150 else Cell(8.0, 2.0)
+    return Cell(3.0, 1.5) if copies <= 40 else Cell(4.0, 1.0) if copies <= 150 else Cell(8.0, 2.0)
 
 
 @dataclass

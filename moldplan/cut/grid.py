@@ -131,6 +131,7 @@ class Cells:
                 if last > first:
                     self.columns[k] &= ~(((1 << (last - first)) - 1) << first)
         self._runs: list[dict[int, int]] = [{} for _ in self.columns]
+        self._twos = [[column] for column in self.columns]
 
     @property
     def left(self) -> int:
@@ -157,19 +158,18 @@ class Cells:
         known = self._runs[column]
         found = known.get(count)
         if found is None:
-            found, have = self.columns[column], 1
-            while found and have < count:
-                step = min(have, count - have)
-                found &= found >> step
-                have += step
-            known[count] = found
+            # of runs of 1, 2, 4 ... cells: two of the longest that is not too long, shifted, make any length
+            twos, step = self._twos[column], count.bit_length() - 1
+            while len(twos) <= step:
+                twos.append(twos[-1] & twos[-1] >> (1 << (len(twos) - 1)))
+            found = known[count] = twos[step] & twos[step] >> (count - (1 << step))
         return found
 
     def take(self, shape: Mask, column: int, row: int) -> None:
         """The cells of a shape laid there are free no more."""
         for k, first, count in shape.runs:
             self.columns[column + k] &= ~(((1 << count) - 1) << (row + first))
-            self._runs[column + k] = {}
+            self._forget(column + k)
 
     def block(self, shape: BaseGeometry) -> None:
         """Nor are those that a shape touches where it lies."""
@@ -183,7 +183,12 @@ class Cells:
                 if last > first:
                     self.columns[k] &= ~(((1 << (last - first)) - 1) << first)
             if 0 <= k < len(self.columns):
-                self._runs[k] = {}
+                self._forget(k)
+
+    def _forget(self, column: int) -> None:
+        """What was known of a column that has changed."""
+        self._runs[column] = {}
+        self._twos[column] = [self.columns[column]]
 
     def at(self, shape: Mask, column: int, row: int) -> tuple[float, float]:
         """The move that lays the shape there [mm]."""

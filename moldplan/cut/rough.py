@@ -20,7 +20,7 @@ from moldplan.cut.job import Copy, Job, at, outer_area, sheet_of, taken_out
 from moldplan.cut.loop import moved, swollen
 from moldplan.cut.offcut import left
 from moldplan.cut.piece import Placed, Sheet
-from moldplan.cut.place import Box, Filled, NoRoom, placings
+from moldplan.cut.place import Box, Filled, NoRoom, extent, placings
 from moldplan.cut.rectangles import largest
 from moldplan.cut.room import sheet_sound
 from moldplan.errors import Fault, SpecFault
@@ -142,27 +142,23 @@ def by_boxes(job: Job, copies: Sequence[Copy]) -> list[Lay]:
     if not copies:
         return []
     boxes, ways = boxes_of(copies)
-    best: tuple[float, float, list[Filled], list[Bare]] | None = None
+    best: tuple[tuple[float, int, float], list[Filled], list[Bare]] | None = None
     for sizes in preferences(job):
         frees = [bare.free for bare in sizes]
         try:
             for made in placings(boxes, (), frees, job.cutter.spacing, shuffles=SHUFFLES if len(copies) > 4 else 0):
-                paid = sum(job.cost(sizes[sheet.number]) for sheet in made)
-                short = min(_extent(sheet, boxes) for sheet in made)
-                if best is None or (paid, short) < best[:2]:
-                    best = (paid, short, made, sizes)
+                paid = round(sum(job.cost(sizes[sheet.number]) for sheet in made), 6)
+                value = (paid, len(made), min(extent(sheet.spots, boxes) for sheet in made))
+                if best is None or value < best[0]:
+                    best = (value, made, sizes)
         except NoRoom:  # an odd turn that only a sheet of the rack would take
             continue
     if best is None:
         refuse_left(job, copies)
         raise AssertionError("a piece that fits a sheet found none")
-    _, _, made, sizes = best
+    _, made, sizes = best
     lays = [_lay(copies, ways, sizes[sheet.number], sheet) for sheet in made]
     return sorted(lays, key=lambda lay: -reach(job, lay))
-
-
-def _extent(sheet: Filled, boxes: Sequence[Sequence[Box]]) -> float:
-    return max(spot.x + boxes[spot.copy][spot.turn][0] for spot in sheet.spots)
 
 
 def boxes_of(copies: Sequence[Copy]) -> tuple[list[list[Box]], list[list[float]]]:

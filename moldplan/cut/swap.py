@@ -8,7 +8,7 @@ Not here the first layout (rough.py), which of them is taken (nest.py).
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from moldplan.cut.fill import Filling, Shapes, by_area, cell_for, cells_of, spaced
@@ -18,7 +18,9 @@ from moldplan.cut.rough import Lay, on_one, reach, spare, with_placed
 from moldplan.cut.solver import SolverDied, solved
 
 TRIES = 60  # exchanges tried between the last sheet and the others
-DENSE = (0.93, 0.88, 0.84)  # shares of a sheet's room that the solver is asked to reach, in falling order
+DENSE = 0.92  # share of a sheet's room, spacing counted in, that the solver is first asked to reach
+CROWD = 60  # copies on a sheet, more than which the solver does not even lay as close again in a few seconds
+LITTLE = 0.015  # by which less is asked after it failed
 SHORTER = 100.0  # mm by which the last sheet's pieces must be able to draw together, or the solver is not asked
 LOOKED_AT = 4  # ways to lay the last sheet, the shortest ones, of which the largest rectangle is looked for
 WORTH = 0.01  # of a sheet; for less, pieces that lie squarely side by side are not stirred
@@ -101,36 +103,47 @@ def _exchanged(job: Job, others: list[Lay], last: Lay, gaps: Gaps, until: float)
 
 
 def denser(job: Job, lays: Sequence[Lay], until: float, seed: int) -> list[Lay]:
-    """The copies of the last sheet solved into the others together with what lies there. Raises SolverDied."""
+    """The copies of the last sheet solved into the others together with what lies there. Raises SolverDied.
+
+    How full a sheet can get is learned as it goes, spacing counted in: after a sheet that could not be filled so far,
+    less is asked of the next.
+    """
     others, last = list(lays[:-1]), lays[-1]
-    order = sorted(range(len(others)), key=lambda n: sum(outer_area(c) for c in others[n].copies(job)))
-    for number in order:
+    claims = {copy.piece.id: spaced(copy, 0.0, job.cutter.spacing / 2).area for copy in job.copies}
+    share = {n: sum(claims[p.piece] for p in lay.placed) / _room(job, lay) for n, lay in enumerate(others)}
+    dense = DENSE
+    for number in sorted(share, key=lambda n: share[n]):
         lay = others[number]
         if not last.placed or time.monotonic() > until - 0.5:
             break
-        if not lay.empty.plain:
+        if not lay.empty.plain or share[number] > dense - LITTLE or len(lay.placed) > CROWD:
             continue
         own, pool = lay.copies(job), by_area(last.copies(job))
-        x0, y0, x1, y1 = lay.empty.room
-        for share in DENSE:
-            extra = _up_to(pool, share * (x1 - x0) * (y1 - y0) - sum(outer_area(c) for c in own))
-            seconds = min(max(1.0, (until - time.monotonic()) / 3), until - time.monotonic(), 6.0)
-            if not extra or seconds < 0.4:
-                continue
-            found = solved(job, lay.empty, [*own, *extra], seconds, seed=seed)
-            if found.placed:
-                others[number] = with_placed(lay, found.placed)
-                last = with_placed(last, (p for p in last.placed if (p.piece, p.copy) not in {c.key for c in extra}))
-                break
+        extra = _up_to(pool, claims, (dense - share[number]) * _room(job, lay))
+        seconds = min(max(1.0, 0.1 * len(own)), until - time.monotonic())
+        if not extra:
+            continue
+        found = solved(job, lay.empty, [*own, *extra], seconds, seed=seed)
+        if found.placed:
+            others[number] = with_placed(lay, found.placed)
+            last = with_placed(last, (p for p in last.placed if (p.piece, p.copy) not in {c.key for c in extra}))
+        else:
+            dense = max(dense - LITTLE, share[number])
     return [*others, *([last] if last.placed else [])]
 
 
-def _up_to(pool: Sequence[Copy], most: float) -> list[Copy]:
+def _room(job: Job, lay: Lay) -> float:
+    """Area in which pieces with half the spacing round them may lie on a plain sheet [mm2]."""
+    x0, y0, x1, y1 = lay.empty.room
+    return (x1 - x0 + job.cutter.spacing) * (y1 - y0 + job.cutter.spacing)
+
+
+def _up_to(pool: Sequence[Copy], claims: Mapping[str, float], most: float) -> list[Copy]:
     chosen: list[Copy] = []
     for copy in pool:
-        if outer_area(copy) <= most:
+        if claims[copy.piece.id] <= most:
             chosen.append(copy)
-            most -= outer_area(copy)
+            most -= claims[copy.piece.id]
     return chosen
 
 

@@ -10,9 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.cut import saved, solver
+from moldplan.cut.dxf import write_sheet
+from moldplan.cut.job import job, sheet_of
 from moldplan.cut.loop import on_sheet, sampled
 from moldplan.cut.nest import layout, lower_bound
-from moldplan.cut.piece import Loop
+from moldplan.cut.piece import Layout, Loop
 from moldplan.cut.room import sound
 from moldplan.errors import SpecFault
 from moldplan.spec.model import Cutter, Stock
@@ -80,7 +82,7 @@ def test_no_overlap_nothing_off_the_sheet_none_lost(piece, found, spacing, margi
         assert counts["lower_bound"] <= counts["used"] == len(made.sheets)
 
 
-def test_the_solver_finds_a_sheet_less_where_boxes_waste_it(piece, ring):
+def test_true_outlines_need_a_sheet_less_where_boxes_waste_it(piece, ring):
     """Right triangles in pairs: boxes hold half of each."""
     stocks = {"board": Stock(kind="plywood", thickness=18, size=(1220, 630))}
     cutter = Cutter(spacing=4, edge_margin=5, nest_seconds=6)
@@ -177,17 +179,50 @@ def test_a_solver_that_dies_leaves_the_boxes_and_a_caution(piece, monkeypatch):
     assert made.fewest == {"board": {"used": 2, "lower_bound": 1}}
 
 
-def test_a_layout_of_the_solver_that_is_too_tight_is_not_taken(piece, ring, monkeypatch):
+def test_a_layout_of_the_solver_that_is_too_tight_is_not_taken(piece, monkeypatch):
     """A lying solver: all copies on one spot of a strip of no length."""
     stocks = {"board": Stock(kind="plywood", thickness=18, size=(1220, 630))}
-    pieces = [piece("P1", ring((0, 0), (560, 0), (0, 280)), quantity=8)]
+    pieces = [piece("P1", Loop(circle=(0, 0, 150)), quantity=8)]
+    asked = []
 
     def lies(job, seconds):
+        asked.append(job)
         return {"width": 1.0, "placed": [{"id": "P1", "turn": 0.0, "x": 50.0, "y": 50.0}] * job["items"][0]["count"]}
 
     monkeypatch.setattr(solver, "ask", lies)
-    cutter = Cutter(spacing=4, edge_margin=5, nest_seconds=0.6)
+    cutter = Cutter(spacing=4, edge_margin=5, nest_seconds=1.0)
     check(layout(pieces, stocks, cutter, saved=None, say=quiet), pieces, stocks, cutter)
+    assert asked
+
+
+def test_the_solver_lays_copies_on_one_sheet_or_says_how_much_it_was_too_long(piece, ring):
+    """Eight right triangles of 560 x 280 in pairs make 1120 x 560; half of that area does not hold them."""
+    pieces = [piece("P1", ring((0, 0), (560, 0), (0, 280)), quantity=8)]
+    cutter = Cutter(spacing=4, edge_margin=5)
+    for size, fits in (((1220, 630), True), ((640, 630), False)):
+        stocks = {"board": Stock(kind="plywood", thickness=18, size=size)}
+        work = job("board", pieces, stocks["board"], cutter)
+        found = solver.solved(work, work.sold[0], work.copies, 4.0)
+        assert bool(found.placed) == fits and (found.over <= 0) == fits
+        if fits:
+            sheet = sheet_of(work, work.sold[0], found.placed)
+            check(Layout(sheets=(sheet,)), pieces, stocks, cutter)
+
+
+def test_the_same_layout_gives_the_same_bytes(piece, box, board, tmp_path):
+    pieces = [piece("P1", box(500, 300), quantity=4), piece("P2", Loop(circle=(0, 0, 90)), quantity=3)]
+    made = layout(pieces, {"board": board}, Cutter(), saved=None, say=quiet)
+    kept = saved.from_text(saved.as_text(made))
+    for name, one in (("a", made), ("b", kept)):
+        write_sheet(tmp_path / f"{name}.dxf", one.sheets[0], pieces, board, cutter=Cutter(), title="t", revision="A")
+    for end in ("dxf", "txt"):
+        assert (tmp_path / f"a.{end}").read_bytes() == (tmp_path / f"b.{end}").read_bytes()
+
+
+def test_without_the_solver_a_layout_made_again_is_the_same(piece, box, ring, board):
+    pieces = [piece("P1", box(500, 300), quantity=9), piece("P2", ring((0, 0), (560, 0), (0, 280)), quantity=6)]
+    one, two = (layout(pieces, {"board": board}, Cutter(), saved=None, say=quiet) for _ in range(2))
+    assert one == two
 
 
 def test_several_stocks_each_get_their_sheets(piece, box, board):

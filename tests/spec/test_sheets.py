@@ -1,0 +1,90 @@
+"""Sizes that are sold and sheets in the rack, as a builder writes them; every mistake on one line."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from moldplan.material.sheet import bought, on_hand
+from moldplan.material.stock import known
+from moldplan.spec.model import Stock
+
+RACK = """\
+stock:
+  foam:
+    kind: pvc foam
+    thickness: 20
+    size: [2440, 1220]
+"""
+
+
+def board(**more):
+    return Stock.model_validate({"kind": "plywood", "thickness": 18, "size": [2440, 1220], **more})
+
+
+def test_sizes_are_lists_or_maps_and_each_is_sold_once(reads, good):
+    text = good + RACK + "    price: 70\n    sizes: [[1220, 1220], {size: [4 ft, 2 ft], price: 20}, [2440, 1220]]\n"
+    found = bought(known(reads(text).spec)["foam"])
+    assert [(b.size, b.price) for b in found] == [
+        ((2440, 1220), 70), ((1220, 1220), None), (pytest.approx((1219.2, 609.6)), 20)]
+
+
+def test_the_rack_is_counted_through_and_drawn_from_its_lower_left(reads, good):
+    text = good + RACK + """\
+    on_hand:
+      - {size: [800, 600], count: 2, defects: [{at: [100, 200], diameter: 40}]}
+      - {outline: [[500, 300], [500, 100], [100, 100]], defects: [{from: [480, 260], to: [440, 200]}]}
+"""
+    one, two, three = on_hand(known(reads(text).spec)["foam"])
+    assert (one.name, two.name, three.name) == ("on hand 1", "on hand 2", "on hand 3")
+    assert one.size == (800, 600) and one.outline == () and one.spoilt[0].round
+    assert one.spoilt[0].box == (80, 180, 120, 220)
+    assert three.size == (400, 200) and three.outline == ((0, 0), (400, 0), (400, 200))  # counter-clockwise
+    assert three.spoilt[0].box == (340, 100, 380, 160) and not three.spoilt[0].round
+
+
+@pytest.mark.parametrize(("entry", "field", "words"), [
+    ("{outline: [[0, 0], [500, 400], [500, 0], [0, 400]]}", "outline",
+     "an outline that does not cross itself, because the edge from corner 1 meets that from corner 3"),
+    ("{outline: [[0, 0], [900, 0], [900, 400], [400, 0], [0, 400]]}", "outline", "meets that from corner 3"),
+    ("{outline: [[0, 0], [900, 0], [400, 0], [400, 300]]}", "outline", "doubles back at corner 2"),
+    ("{outline: [[0, 0], [900, 0]]}", "outline", "2 stand there"),
+    ("{outline: [[0, 0], [900, 0], [900, 400], [0, 0]]}", "outline", "a corner stands there twice"),
+    ("{size: [800, 600], outline: [[0, 0], [9, 0], [0, 9]]}", "on_hand.0", "both stand there"),
+    ("{count: 2}", "on_hand.0", "neither stands there"),
+    ("{size: [800, 600], defects: [{at: [900, 100], diameter: 50}]}", "defects", "number 1 does not lie on the sheet"),
+    ("{size: [800, 600], defects: [{at: [100, 100]}]}", "defects.0", "a circle {at, diameter} or a rectangle"),
+    ("{size: [800, 600], defects: [{from: [100, 100], to: [100, 200]}]}", "to", "off in both directions"),
+    ("{size: [800, 600], count: 0}", "count", "1 to 200"),
+])
+def test_a_sheet_of_the_rack_that_cannot_be_is_refused_on_one_line(mistakes, good, entry, field, words):
+    (line,) = mistakes(good + RACK + f"    on_hand:\n      - {entry}\n")
+    assert line.startswith("spec.yaml:12:") and f"{field} " in line and words in line
+
+
+@pytest.mark.parametrize(("sizes", "words"), [("[2440]", "[length, width]"), ("[[2440]]", "[length, width]"),
+                                              ("[[2440, -3]]", "above 0 to 20000 mm")])
+def test_a_size_that_is_none_is_refused_on_one_line(mistakes, good, sizes, words):
+    (line,) = mistakes(good + RACK + f"    sizes: {sizes}\n")
+    assert line.startswith("spec.yaml:11:") and words in line
+
+
+@pytest.mark.parametrize("kerf", ["0", "-6"])
+def test_a_cutter_of_no_width_is_refused(mistakes, good, kerf):
+    (line,) = mistakes(good + f"cutter: {{diameter: {kerf}}}\n")
+    assert "cutter.diameter" in line and "0.5 to 50" in line
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), min_size=3, max_size=7, unique=True))
+def test_an_outline_is_taken_just_when_geos_finds_it_simple(corners):
+    import shapely
+
+    ring = shapely.LinearRing(corners)
+    simple = ring.is_valid and shapely.Polygon(corners).area > 0
+    points = [[10.0 * x, 10.0 * y] for x, y in corners]
+    try:
+        board(on_hand=[{"outline": points}])
+        taken = True
+    except ValueError:
+        taken = False
+    assert taken == simple
