@@ -211,7 +211,8 @@ def _drawings(drawn: Mapping[str, Sequence[Drawing]]) -> str:
 def _figure(title: str, text: str, kind: str = "sheet") -> str:
     """A drawing that scrolls by itself where the page is narrower than it can be read."""
     named = escape(title, quote=True)
-    return (f'<figure><div class="{kind}" tabindex="0" role="group" aria-label="{named}">{text}</div>'
+    broad = ' class="broad"' if "broad" in kind else ""
+    return (f'<figure{broad}><div class="{kind}" tabindex="0" role="group" aria-label="{named}">{text}</div>'
             f"<figcaption>{escape(title)}</figcaption></figure>\n")  # fmt: skip
 
 
@@ -262,7 +263,7 @@ def _cut_list(plan: Plan) -> str:
         return ""
     rows = [[_cell(cell, 3 if "m2" in head else 1) for head, cell in zip(tables.CUT_LIST, row, strict=True)]
             for row in tables.cut_list_rows(plan)]
-    return f"<section>\n<h2>Cut list</h2>\n{table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})}</section>"
+    return f"<section class=\"broad\">\n<h2>Cut list</h2>\n{table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})}</section>"
 
 
 def _cell(value: Any, digits: int) -> str:
