@@ -64,7 +64,7 @@ def layout(
     key = layout_key(pieces, stocks, cutter)
     if saved is not None and saved.key == key and sound(saved, pieces, stocks, cutter):
         say("the saved layout is used again")
-        return saved
+        return _measured(saved, pieces, cutter)
     made = [_stock(job(name, pieces, stocks[name], cutter), say) for name in dict.fromkeys(p.stock for p in pieces)]
     return Layout(
         sheets=tuple(sheet for one in made for sheet in one.sheets),
@@ -73,6 +73,13 @@ def layout(
         cautions=tuple(dict.fromkeys(caution for one in made for caution in one.cautions)),
         near=tuple(words for one in made for words in one.near),
     )
+
+
+def _measured(saved: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout:
+    """The saved layout with what is left of its sheets measured anew, not read."""
+    table = {piece.id: piece for piece in pieces}
+    sheets = tuple(replace(s, offcuts=offcuts(s, table, cutter.spacing)) for s in saved.sheets)
+    return saved if sheets == saved.sheets else replace(saved, sheets=sheets)
 
 
 @dataclass(frozen=True)

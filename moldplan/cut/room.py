@@ -136,7 +136,12 @@ def sound(layout: Layout, pieces: Sequence[Piece], stocks: Mapping[str, Sheets],
     if misplaced(layout, pieces):
         return False
     table = {piece.id: piece for piece in pieces}
-    at_hand = {name: list(on_hand(stocks[name])) for name in {sheet.stock for sheet in layout.sheets}}
+    at_hand = {name: list(on_hand(stock)) for name, stock in stocks.items()}
+    bought_of = Counter(sheet.stock for sheet in layout.sheets if not sheet.rack)
+    if any(counts.get("used") != bought_of[name] for name, counts in layout.fewest.items()):
+        return False
+    if not all(sheet.placed and sheet.stock in stocks for sheet in layout.sheets):
+        return False
     return all(_known(sheet, stocks[sheet.stock], at_hand[sheet.stock]) and sheet_sound(sheet, table, cutter)
                for sheet in layout.sheets)  # fmt: skip
 

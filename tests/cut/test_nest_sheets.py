@@ -2,12 +2,14 @@
 
 import json
 
+import ezdxf
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.cut import saved
+from moldplan.cut.dxf import write_sheet
 from moldplan.cut.judge import judged_layout
 from moldplan.cut.loop import on_sheet, sampled
 from moldplan.cut.nest import layout
@@ -145,6 +147,35 @@ def test_a_layout_on_odd_sheets_is_kept_word_for_word_while_they_stand(piece, bo
     for other in (stock(on_hand=[rack | {"defects": SPOILT[:1]}]), stock(on_hand=[rack], sizes=[[1000, 1000]]),
                   stock(on_hand=[rack, rack])):  # fmt: skip
         assert layout(pieces, {"board": other}, Cutter(), saved=kept, say=quiet).key != kept.key
+
+
+def test_what_a_kept_layout_says_is_left_is_measured_anew_and_its_counts_must_agree(piece, box):
+    pieces, board = [piece("P1", box(600, 400), quantity=2)], stock()
+    first = layout(pieces, {"board": board}, Cutter(), saved=None, say=quiet)
+    data = json.loads(saved.as_text(first))
+    data["sheets"][0]["offcuts"] = [[0.0, 0.0, 2440.0, 1220.0]]
+    said = []
+    assert layout(pieces, {"board": board}, Cutter(), saved=saved.from_text(json.dumps(data)), say=said.append) == first
+    assert said == ["the saved layout is used again"]
+    for change in ({"fewest": {"board": {"used": 2, "lower_bound": 1}}},
+                   {"sheets": [*data["sheets"], data["sheets"][0] | {"placed": []}]},
+                   {"sheets": [*data["sheets"], data["sheets"][0] | {"placed": [], "stock": "glass"}]}):
+        assert not sound(saved.from_text(json.dumps(data | change)), pieces, {"board": board}, Cutter())
+
+
+def test_the_file_shows_an_odd_sheet_by_its_own_edge_and_its_defects_apart(piece, box, tmp_path):
+    """Read back by ezdxf; areas by the shoelace rule: 1500 x 1000 less a corner of 600 x 500 / 2."""
+    board = stock(on_hand=[{"outline": CUT_CORNER, "defects": SPOILT}])
+    pieces = [piece("P1", box(600, 200))]
+    made = layout(pieces, {"board": board}, Cutter(), saved=None, say=quiet)
+    write_sheet(tmp_path / "s.dxf", made.sheets[0], pieces, board, cutter=Cutter(), title="t", revision="A")
+    space = ezdxf.readfile(tmp_path / "s.dxf").modelspace()
+    (edge,) = space.query('*[layer=="sheet-edge"]')
+    assert shapely.Polygon(edge.get_points("xy")).area == pytest.approx(1_500_000 - 150_000)
+    spoilt = {e.dxftype(): e for e in space.query('*[layer=="sheet-defect"]')}
+    assert (spoilt["CIRCLE"].dxf.radius, len(spoilt)) == (30, 2)
+    text = (tmp_path / "s.txt").read_text()
+    assert "From the rack, on hand 1" in text and "2 spoilt place(s)" in text and "Left over" in text
 
 
 def test_a_piece_pushed_on_a_defect_fails_by_what_is_missing(piece, box):
