@@ -21,6 +21,7 @@ from typing import Any
 
 from moldplan._version import __version__
 from moldplan.check.judge import judge
+from moldplan.check.seen_water import WaterSeen, seen_water
 from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
 from moldplan.cut.dxf import named
 from moldplan.cut.piece import Layout, Piece, Sheet
@@ -59,6 +60,7 @@ class Plan:
     cautions: tuple[str, ...]
     fits: tuple[Mapping[str, Any], ...] = ()
     files: tuple[str, ...] = field(default=(), compare=False)
+    water: WaterSeen | None = field(default=None, compare=False)
 
     @property
     def chains(self) -> tuple[Chain, ...]:
@@ -116,7 +118,7 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
         findings=(*findings, *laid.findings), pieces=cutting.pieces, layout=laid.layout, choices=resolved.choices,
         cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
                   *handbook_cautions(contents, besides=_topics(assembly, resolved.spec))),
-        fits=judged.fits)
+        fits=judged.fits, water=seen_water(assembly, resolved.spec) if nest else None)
 
 
 def _topics(assembly: Assembly, spec: Spec) -> list[Topic]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from moldplan.check.basin import basins
+from moldplan.check.capacity import emptying, rain
 from moldplan.check.clearance import clearance
 from moldplan.check.draft import draft
 from moldplan.check.fits import fits
@@ -43,5 +44,6 @@ def judge(assembly: Assembly, spec: Spec) -> Judged:
     ground = basins(assembly)
     findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec),
                 *hatches(assembly, spec), *layout(assembly, spec), *below(assembly, spec), *ways_out(assembly, spec),
-                *ponds(assembly, spec, ground), *pockets(assembly, spec, ground))
+                *ponds(assembly, spec, ground), *pockets(assembly, spec, ground), *rain(assembly, spec, ground),
+                *emptying(assembly, spec, ground)[0])
     return Judged(findings, (*cautions(assembly, spec), *rule_cautions(assembly, spec)), rows)

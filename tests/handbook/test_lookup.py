@@ -16,7 +16,8 @@ def test_a_limit_has_a_number_a_unit_a_source_and_a_meaning(name):
     found = limit(name)
     assert found.name == name
     assert math.isfinite(found.value)
-    assert found.unit in {"mm", "deg", "mm/mm", "mm2", "kg", "kPa", "N", "N/N", "MPa", "L", "straps", "pieces"}
+    assert found.unit in {"mm", "deg", "mm/mm", "mm2", "kg", "kPa", "N", "N/N", "MPa", "L", "s", "straps", "pieces",
+                          "drains", "L/s"}
     assert found.sense in {"at_least", "at_most"}
     assert len(found.meaning) > 20
 
