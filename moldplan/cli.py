@@ -189,14 +189,19 @@ def _loaded(path: str) -> Loaded:
 def _on_paper(loaded: Loaded, given: argparse.Namespace) -> Loaded:
     """The spec with what was said of paper on the command line, judged as if it stood in it."""
     said = {name: getattr(given, name) for name in ("size", "measured", "measured_up")}
-    if said["measured_up"] is None and loaded.spec.paper.measured_up is not None:
-        said["measured_up"] = said["measured"]  # a new measure stands for both ways, as it does in a spec
     if not any(value is not None for value in said.values()):
         return loaded
     from moldplan.finding import Edit
     from moldplan.spec.load import edited
 
-    return edited(loaded, [Edit(("paper", name), value) for name, value in said.items() if value is not None])
+    edits = [Edit(("paper", name), value) for name, value in said.items() if value is not None]
+    if said["measured"] is not None and said["measured_up"] is None:
+        edits.append(Edit(("paper", "measured_up"), None))  # a new measure stands for both ways
+    try:
+        return edited(loaded, edits)
+    except SpecError as error:  # of the options: the spec by itself was good
+        rows = [f"paper.{line.partition('paper.')[2]}" for line in error.lines]
+        raise CallError(f"on the command line: {'; '.join(rows)}") from None
 
 
 def _made(loaded: Loaded, *, nest: bool, layout: FilePath | None) -> Plan:

@@ -31,6 +31,7 @@ class Pen:
     dashes: tuple[float, ...] = ()
 
 
+POINTS = 72 / 25.4  # in a millimetre
 CUT = Pen(0.7)  # wide enough for a tired cartridge; the cut is its middle
 SUNK = Pen(0.5, (12.0, 2.2))
 BORE = Pen(0.5)
@@ -95,14 +96,14 @@ def pdf(sheets: Iterable[Sheet], path: Path, *, title: str) -> None:
     """One page a sheet into `path`. Raises OSError from the disk."""
     from fpdf import FPDF
 
-    paper = FPDF(unit="mm")
+    paper = FPDF(unit="pt")  # in mm it writes a matrix rounded to 1.6e-5: 0.08 mm over a long roll
     paper.set_auto_page_break(False)
     paper.set_creation_date(EPOCH)
     paper.set_title(title)
     paper.set_creator("moldplan")
     paper.set_producer("moldplan")
     for sheet in sheets:
-        paper.add_page(format=(sheet.width * sheet.drawn[0], sheet.height * sheet.drawn[1]))
+        paper.add_page(format=(sheet.width * sheet.drawn[0] * POINTS, sheet.height * sheet.drawn[1] * POINTS))
         for mark in sheet.marks:
             if isinstance(mark, Window):
                 (left, bottom), (right, top) = _at(mark.low, sheet), _at(mark.high, sheet)
@@ -123,8 +124,8 @@ def _strokes(paper: Any, strokes: Sequence[Stroke], sheet: Sheet) -> None:
 
 
 def _at(point: Sequence[float], sheet: Sheet) -> tuple[float, float]:
-    """A point as the page is written: larger, from the upper left corner down."""
-    return (point[0] * sheet.drawn[0], (sheet.height - point[1]) * sheet.drawn[1])
+    """A point as the page is written: in points, larger, from the upper left corner down."""
+    return (point[0] * sheet.drawn[0] * POINTS, (sheet.height - point[1]) * sheet.drawn[1] * POINTS)
 
 
 def _path(paper: Any, strokes: Sequence[Stroke], sheet: Sheet) -> None:
@@ -142,7 +143,7 @@ def _path(paper: Any, strokes: Sequence[Stroke], sheet: Sheet) -> None:
                 path.curve_to(*ends)
         if stroke.closed:
             path.close()
-    style, scale = path.style, min(sheet.drawn)
+    style, scale = path.style, min(sheet.drawn) * POINTS
     style.auto_close = False
     style.stroke_width = pen.width * scale
     style.stroke_color = DeviceGray(0)
@@ -158,11 +159,11 @@ def _text(paper: Any, text: Text, sheet: Sheet) -> None:
     across, up = sheet.drawn
     if text.turn % 180:  # turned by a quarter, as all turned words here are
         across, up = up, across
-    paper.set_font("Helvetica", "B" if text.bold else "", text.size * up / 25.4 * 72)
+    paper.set_font("Helvetica", "B" if text.bold else "", text.size * up * POINTS)
     paper.set_text_color(0)
     paper.set_stretching(100 * across / up)
     x, y = _at(text.at, sheet)
-    back = {"start": 0.0, "middle": text.width / 2, "end": text.width}[text.anchor] * across
+    back = {"start": 0.0, "middle": text.width / 2, "end": text.width}[text.anchor] * across * POINTS
     if text.turn:
         with paper.rotation(text.turn, x, y):
             paper.text(x - back, y, printable(text.words))

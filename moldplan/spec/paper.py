@@ -22,7 +22,8 @@ class Paper(SpecPart):
     """The paper the 1:1 patterns are printed on."""
 
     SHORTHAND: ClassVar[str] = "size"
-    size: PaperSize = says("the sheets in the printer, or a roll 841 mm wide", default="A4")
+    size: PaperSize = says("the sheets in the printer, or a roll 841 mm wide", default="A4",
+                          why="patterns are laid out for those")
     overlap: Length = within(4, 40, "how far neighbouring tiles overlap", "a joint needs room for tape and its crosses",
                              default=10)
     margin: Length = within(0, 40, "border the printer leaves white", "most leave 3 to 6.4 mm", default=7)

@@ -85,7 +85,7 @@ def test_many_short_arcs_of_a_free_curve_are_thinned_and_still_hold():
     """A parabola y = x^2 / 400 over 0 to 200 in 200 chords: the table needs few points, and none leaves it."""
     curve = [(float(x), x * x / 400, 1e-6) for x in range(201)]
     loop = Loop((*((x, y, b) for x, y, b in curve[:-1]), (200.0, 100.0, 0.0), (0.0, 100.0, 0.0)))
-    rows = [r for r in offsets(piece(loop), 0.0).rows]
+    rows = offsets(piece(loop), 0.0).rows
     assert len(rows) < 25
     ring = [(r.x, r.y) for r in rows if r.on == "batten"] + [(200.0, 100.0)]
     for x in np.linspace(0, 200, 401):

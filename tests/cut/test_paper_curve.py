@@ -1,4 +1,4 @@
-"""Arcs as cubics: held against the circle itself, sampled; ends and tangents; the closed form of how far they are off."""
+"""Arcs as cubics: held against the circle itself, sampled; their ends; the closed form of how far they are off."""
 
 import math
 
