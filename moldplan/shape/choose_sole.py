@@ -242,7 +242,8 @@ def _bolts(path: Path, one: Fitting) -> list[Fault]:
     apart = circle * math.sin(math.pi / one.bolts) if one.bolts > 1 else math.inf
     if apart <= one.bolt:
         fits = max(math.floor(math.pi / math.asin(min(one.bolt / circle, 1.0)) - 1e-9), 1)
-        return [Fault((*path, "bolts"), one.bolts, f"up to {fits}", f"on a circle of {circle:g} their holes would meet")]
+        return [Fault((*path, "bolts"), one.bolts, f"up to {fits}",
+                      f"on a circle of {circle:g} their holes would meet")]
     return []
 
 
