@@ -230,7 +230,7 @@ def _bed(plan: Plan, place: HatchPlace, laid: Laid, others: Sequence[Cut]) -> li
     from shapely import box
 
     low, high = bed_levels(plan, place)
-    edge = place.offsets.gutter - place.start * math.tan(math.radians(place.hatch.gutter.draft))  # the wall's line there
+    edge = place.offsets.gutter - place.start * math.tan(math.radians(place.hatch.gutter.draft))  # the wall there
     free = box(edge, low, min(place.offsets.flange, laid.plane.high[0]), high)
     for cut in others:
         free = free.difference(cut.area())

@@ -263,7 +263,8 @@ def _cut_list(plan: Plan) -> str:
         return ""
     rows = [[_cell(cell, 3 if "m2" in head else 1) for head, cell in zip(tables.CUT_LIST, row, strict=True)]
             for row in tables.cut_list_rows(plan)]
-    return f"<section class=\"broad\">\n<h2>Cut list</h2>\n{table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})}</section>"
+    listed = table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})
+    return f'<section class="broad">\n<h2>Cut list</h2>\n{listed}</section>'
 
 
 def _cell(value: Any, digits: int) -> str:

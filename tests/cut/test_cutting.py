@@ -41,7 +41,7 @@ def test_the_cut_list_has_the_least_rectangle_and_the_work_on_the_edges(discs, b
     rows = cut_list(cutting.pieces, lay_out(cutting, {"board": board}, Cutter(), saved=None, say=print).layout)
     assert all(tuple(row) == COLUMNS for row in rows)
     assert [(r["id"], r["name"], r["quantity"], r["length_mm"], r["width_mm"]) for r in rows] == [
-        ("P1", "disc 1, disc 2", 2, 240.0, 240.0), ("P2", "strip", 1, 300.0, 80.0)]
+        ("P1", "disc 1 and 2", 2, 240.0, 240.0), ("P2", "strip", 1, 300.0, 80.0)]
     assert rows[0]["edges"] == "dress to the marked line; seal raw edges"
     assert rows[1]["edges"] == "seal raw edges"
     assert [r["sheets"] for r in rows] == ["1", "1"]
