@@ -131,7 +131,9 @@ def _gutter_runs(spec: Spec, spot: HatchSpot, served: Mapping[str, float]) -> It
     deep, brim = water.depth[water.fullest], water.brim[water.fullest]
     yield _to_the_landing(brim).finding(
         check="rain", part=spot.name, what="gutter", measured=deep, path=path, at=spot.at((0.0, 0.0, level)),
-        tolerance=0.2 * deep, moves=grown("a gutter {to} mm wide", path, hatch.gutter.width, 6.0),
+        tolerance=0.2 * deep, moves=(*grown("a gutter {to} mm deep", (*spot.path, "gutter", "depth"),
+                                            hatch.gutter.depth, deep - brim + 2.0),
+                                     *grown("a gutter {to} mm wide", path, hatch.gutter.width, 10.0)),
         note=f"{_intensity(spec):g} mm/h of rain bring {inflow:.3f} L/s to a run of {runs.longest:.0f} mm; it stands "
              f"{deep:.1f} mm deep where it is fullest (Manning, +-20 %)")
 

@@ -92,7 +92,7 @@ class Boat(SpecPart):
     built: str | None = says("when it was built, as 2001-05-04, where a rule asks for it", default=None)
     length: Length | None = within(1000, 100_000, "length on deck, where a rule asks for it", "boats in use",
                                    default=None)
-    rain: float = Field(default=75.0, ge=0, le=1000, description="rain the soles must shed [mm/h]")
+    rain: float = Field(default=75.0, ge=0, le=400, description="rain the soles must shed [mm/h]")
 
     @model_validator(mode="after")
     def _a_day(self) -> Boat:
