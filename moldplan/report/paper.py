@@ -33,7 +33,8 @@ def write(plan: Plan, folder: Path) -> None:
     """All patterns and the table of offsets; nothing where nothing is cut."""
     if not plan.pieces:
         return
-    job, paper, tables = Job(plan.spec.title, plan.spec.revision), plan.spec.paper, []
+    spec, tables = plan.spec, []
+    job, paper = Job(spec.title, spec.revision, spec.units == "inch"), spec.paper
     place = folder / "paper"
     place.mkdir(parents=True, exist_ok=True)
     for piece in plan.pieces:

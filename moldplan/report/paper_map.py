@@ -18,7 +18,7 @@ from moldplan.cut.loop import bounds, segments
 from moldplan.cut.paper import Page, Tiling, cell_name, page_of
 from moldplan.cut.piece import Piece, Point
 from moldplan.cut.segment import Segment
-from moldplan.quantity import plain
+from moldplan.quantity import in_inches, plain
 from moldplan.report.drawing import TEXT, Text, fitted, text_width, wrapped
 from moldplan.report.paper_ink import (
     BELOW,
@@ -60,7 +60,7 @@ def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Pa
     marks, y = _head(job, piece, (left, top), wide)
     facts_wide = 62.0
     marks += _map(tiling, table, (left, y - MAP_HIGH), wide - facts_wide - 4, MAP_HIGH)
-    marks += _rows(_facts(piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
+    marks += _rows(_facts(job, piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
     y -= MAP_HIGH + 4
     marks += card_marks((left, y - SQUARE), job, piece, tiling, None)
     marks += _rows(_how(tiling), (left + SQUARE + 4, y - 3), wide - SQUARE - 4)
@@ -189,13 +189,18 @@ def _axes(tiling: Tiling, table: Offsets, on: Move) -> Marks:
     return marks
 
 
-def _facts(piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple[str, bool]]:
+def _facts(job: Job, piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple[str, bool]]:
     (a, _), (b, _) = check_points(tiling.outline)
     count, whole = len(tiling.tiles), tiling.rows * tiling.columns
     up = "face up" if piece.up == "face" else "underside up"
+    sizes = [(f"{plain(table.length, 1)} x {plain(table.width, 1)} mm", True)]
+    if job.inches:
+        sizes.append((f"{in_inches(table.length)} x {in_inches(table.width)}", False))
+    sizes.append((f"A to B: {plain(math.dist(a, b), 1)} mm", True))
+    if job.inches:
+        sizes.append((in_inches(math.dist(a, b)), False))
     facts = [
-        (f"{plain(table.length, 1)} x {plain(table.width, 1)} mm", True),
-        (f"A to B: {plain(math.dist(a, b), 1)} mm", True),
+        *sizes,
         ("Measure both when the tiles are joined." if whole > 1 else "Measure both on the print.", False),
         (f"Cut {piece.quantity} so, {up}." if piece.quantity > 1 else f"Cut one so, {up}.", False),
     ]
@@ -221,7 +226,7 @@ def _how(tiling: Tiling) -> list[tuple[str, bool]]:
          "again with what it measures: --measured 49.5 across, --measured-up 49.8 up the page.", False),
         ("Cut in the middle of the wide line. Paper moves with damp: glue it on dry, cut soon.", False),
         (f"Without paper: strike a baseline, set off the points below (X from one end, Y square to it, to 0.5 mm), and "
-         f"spring a batten through them: it errs by {CHORD:g} mm at most.", False),
+         f"spring a batten through them: it leaves the line by {CHORD:g} mm at most, and rounding adds 0.36.", False),
     ]
     if len(tiling.tiles) > 1:
         rows.insert(2, ("Join from the lower left: cut each tile along the chain line on its left and lower side, lay "

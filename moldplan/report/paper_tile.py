@@ -47,10 +47,11 @@ MIDDLE = 2.5  # half length of the cross in the middle of a circle [mm]
 
 @dataclass(frozen=True)
 class Job:
-    """What is written on every page of a plan."""
+    """What is written on every page of a plan. `inches`: sizes in inches too."""
 
     title: str
     revision: str
+    inches: bool = False
 
 
 def tile_sheet(job: Job, piece: Piece, tiling: Tiling, tile: Tile, lines: Geometry) -> Sheet:

@@ -167,8 +167,8 @@ def test_check_points_are_the_corners_farthest_apart():
     assert math.dist(a, b) == pytest.approx(80)
 
 
-def plan(*pieces, asked=None):
-    spec = SimpleNamespace(title="Galley seat", revision="C", paper=asked or Paper())
+def plan(*pieces, asked=None, units="mm"):
+    spec = SimpleNamespace(title="Galley seat", revision="C", units=units, paper=asked or Paper())
     return SimpleNamespace(pieces=pieces, spec=spec)
 
 
@@ -197,3 +197,10 @@ def test_offsets_are_a_table_for_a_spreadsheet(tmp_path):
 def test_nothing_to_cut_writes_nothing(tmp_path):
     paper.write(plan(), tmp_path)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_inches_stand_beside_where_the_spec_asks_for_them(tmp_path):
+    """500 mm is 19.685 in, 300 mm 11.811 in: to a sixteenth 19 11/16 and 11 13/16."""
+    paper.write(plan(piece(), units="inch"), tmp_path)
+    (file,) = (tmp_path / "paper").iterdir()
+    assert "19 11/16 in x 11 13/16 in" in PdfReader(file).pages[0].extract_text()
