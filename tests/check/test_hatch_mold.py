@@ -10,9 +10,9 @@ from math import dist
 
 import pytest
 
-from moldplan.check import judge as judging
 from moldplan.check import mold_release
 from moldplan.check.hatch_spot import spots
+from moldplan.check.hatches import hatches
 from moldplan.cure.search import cures
 from moldplan.shape.assemble import assemble
 from moldplan.shape.body import Frame
@@ -44,7 +44,7 @@ def spot(made):
 
 def test_a_sump_an_upstand_and_a_given_landing_hold_everywhere(made):
     resolved, assembly = made
-    assert [f.id for f in judging.judge(assembly, resolved.spec).findings if f.verdict == "fails"] == []
+    assert [f.id for f in hatches(assembly, resolved.spec) if f.verdict == "fails"] == []
 
 
 def ordered(spot, *groups):
