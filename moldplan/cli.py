@@ -97,12 +97,14 @@ def _parser() -> argparse.ArgumentParser:
 def _add_new(commands: Any) -> None:
     from moldplan.spec.starter import CRADLE
     from moldplan.spec.starter_hatch import HATCH
+    from moldplan.spec.starter_locker import LOCKER
 
     new = commands.add_parser("new", help="write a first spec to start from", allow_abbrev=False,
                               description="Writes a commented spec that builds as it stands.")
     kinds = new.add_subparsers(metavar="KIND", required=True)
     for kind, questions, says in (("cradle", CRADLE, "a seat or chocks for one cylinder"),
-                                  ("hatch", HATCH, "a hatch with its gutter, lid and mold, in a sole")):
+                                  ("hatch", HATCH, "a hatch with its gutter, lid and mold, in a sole"),
+                                  ("locker", LOCKER, "a locker for one cylinder, with drain, vent and outlet")):
         one = kinds.add_parser(kind, help=says, allow_abbrev=False,
                                description=f"Writes a {kind} spec; on a terminal it asks for what is not given.")
         one.add_argument("file", metavar="FILE", nargs="?", default=f"{kind}.yaml",
@@ -116,13 +118,14 @@ def _add_new(commands: Any) -> None:
 
 
 def _new(given: argparse.Namespace) -> int:
-    from moldplan.spec import starter, starter_hatch
+    from moldplan.spec import starter, starter_hatch, starter_locker
 
     file = FilePath(given.file)
     if os.path.lexists(file):
         raise CallError(f"{file}: there is such a file already, and it stays as it is; give another name")
     questions, written = {"cradle": (starter.CRADLE, starter.cradle),
-                          "hatch": (starter_hatch.HATCH, starter_hatch.hatch)}[given.kind]
+                          "hatch": (starter_hatch.HATCH, starter_hatch.hatch),
+                          "locker": (starter_locker.LOCKER, starter_locker.locker)}[given.kind]
     options = {question.name: getattr(given, question.name) for question in questions}
     text = written(starter.answers(questions, options, _asker()))
     from moldplan.spec.load import read_text
