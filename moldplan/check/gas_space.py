@@ -2,7 +2,8 @@
 
 In       Assembly, Spec: lockers with their vents, passages, lids; the cylinders that stand in them.
 Out      findings "high vent", "gas-tight height", "passages sealed", "lid opens on top", "lid gasket", "lid latch",
-         "clear of ..." (cylinders on an open deck), and what nobody here can judge (fire, demands in words).
+         "clear of ..." (the vent's outlet), "... is far" (cylinders on an open deck), and what nobody here can judge
+         (fire, demands in words).
 Not here its way out (hose.py, overboard.py), gas that stays in hollows (ponds), straps (secured.py).
 
 Only where contents say so. What the spec leaves unsaid is not judged, and the finding names the field.
@@ -14,7 +15,9 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from moldplan.attitude import Vector
 from moldplan.check.hose import at
+from moldplan.check.outlet import Box, nearby
 from moldplan.check.overboard import ignition_of, openings_of
 from moldplan.check.ruled import Facts, asked, in_words, told
 from moldplan.check.way import GAS, gas_facts, gas_rooms
@@ -47,9 +50,9 @@ def _locker(assembly: Assembly, spec: Spec, room: Room) -> list[Finding]:
     inside = [s for s in assembly.stands if s.room == room.name and s.cylinder.contents == GAS]
     facts, one = gas_facts(spec, inside), spec.lockers[str(room.path[1])]
     top = max(_top(assembly, s) for s in inside)
-    found = [*_vent(assembly, spec, room, one, top, facts), *_tight(spec, room, one, top, facts),
-             *_passages(spec, room, one, facts), *_lid(spec, room, one.lid, facts),
-             *_clear(assembly, spec, inside, facts), _fire(room.name, room.path)]
+    found = [*_vent(assembly, spec, room, one, top, facts), *_vent_outlet(assembly, spec, room, facts),
+             *_tight(spec, room, one, top, facts), *_passages(spec, room, one, facts),
+             *_lid(spec, room, one.lid, facts), *_clear(assembly, spec, inside, facts), _fire(room.name, room.path)]
     words = in_words([q for q in quantities(spec.rules or None) if q.startswith("gas ")], spec, facts)
     return [*found, *(told(rule, check="gas", part=room.name, path=room.path) for rule in words)]
 
@@ -74,6 +77,36 @@ def _vent(assembly: Assembly, spec: Spec, room: Room, one: Locker, top: float, f
             "it has no vent: no air comes in, and no gas runs out")
     return [limit.finding(check="gas", part=room.name, what="high vent", measured=float(bool(high)),
                           path=(*room.path, "vent"), at=at(vents[0].at) if vents else {}, note=note, moves=(move,))]
+
+
+def _vent_outlet(assembly: Assembly, spec: Spec, room: Room, facts: Facts) -> list[Finding]:
+    """Gas may come out of the vent too: its outlet keeps as clear of openings as the drain's."""
+    limit, found = asked("gas outlet to openings", spec, facts), list[Finding]()
+    for vent in (v for v in assembly.vents if v.space == room.name and limit is not None):
+        assert limit is not None
+        path = (*vent.path, "outlet")
+        if vent.outlet is None:
+            found.append(limit.unjudged(check="gas", part=vent.name, what="clear of openings", path=path,
+                                        why="vent.outlet is not given: where it opens outside is not known"))
+            continue
+        shut = {**openings_of(spec), **{n: (p, p) for n, p in ignition_of(spec).items()}}
+        flip = 1.0 if room.name in spec.lockers else -1.0
+        for one in nearby(vent.outlet, openings_of(spec), ignition_of(spec), rim=vent.bore / 2):
+            x, y, z = _off(vent.outlet, shut[one.name], limit.bound.short(one.distance) if limit.bound else 0.0)
+            found.append(limit.finding(check="gas", part=vent.name, what=f"clear of {one.name}", measured=one.distance,
+                                       path=path, at=at(vent.outlet),
+                                       moves=(Move("the vent's outlet at {to}", (Edit(path, (x, y * flip, z)),)),),
+                                       note=f"{one.distance:.0f} mm from the vent's rim to {one.name}"))
+    return found
+
+
+def _off(p: Vector, box: Box, by: float) -> Vector:
+    """A point carried straight away from a box by so much and a hair [mm]; where it is when it lies inside."""
+    low, high = ([pick(c) for c in zip(*box, strict=True)] for pick in (min, max))
+    away = [q - min(max(q, a), b) for q, a, b in zip(p, low, high, strict=True)]
+    size = math.hypot(*away)
+    x, y, z = (round(q + (d / size * (by + 1.0) if size else 0.0), 1) for q, d in zip(p, away, strict=True))
+    return x, y, z
 
 
 def _tight(spec: Spec, room: Room, one: Locker, top: float, facts: Facts) -> list[Finding]:

@@ -61,6 +61,22 @@ def test_a_vent_lies_over_the_valves(plan, over, verdict):
         assert found.moves[0].edits[0].to[2] >= top(plan)
 
 
+def test_the_vents_outlet_keeps_clear_of_openings_too(plan):
+    """Reported of ISO 10239: 500 mm from drain and vent; from the rim of a bore of 25, 12.5 off its middle."""
+    assembly, spec = plan
+    hatch = {"from": [600, 300, 400], "to": [800, 500, 400]}
+    boat = Spec.model_validate(DATA | {"boat": {"openings": {"hatch": hatch}}}).boat
+    here = spec.model_copy(update={"boat": boat, "rules": ("iso 10239 as reported",)})
+    for off, verdict in ((513, "close"), (512, "fails"), (None, "not judged")):
+        outlet = None if off is None else (600 - off, 400, 400)
+        vents = tuple(replace(v, outlet=outlet) for v in assembly.vents)
+        found = [f for f in gas_space(replace(assembly, vents=vents), here) if f.part == "l.vent"]
+        assert [f.verdict for f in found] == [verdict]
+        assert off is None or found[0].measured == pytest.approx(off - 12.5)
+        if verdict == "fails":
+            assert found[0].moves[0].edits[0].to == (600 - 512 - 1.5, 400, 400)
+
+
 @pytest.mark.parametrize(("over", "verdict"), [(0.01, "holds"), (-0.01, "fails")])
 def test_walls_are_tight_up_to_the_top_of_the_valves(plan, over, verdict):
     assert judged(plan, gas_tight_to=top(plan) + over)["gas-tight height"].verdict == verdict

@@ -6,6 +6,7 @@ to port and 60 mm lower. atan(60 / 300) = 11.3099 deg.
 
 import copy
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -98,6 +99,20 @@ def test_a_line_that_joins_runs_on_in_the_other_from_its_nearest_place():
     assert second.points[3] == first.points[-1] == (200, 500, -100)
     found = judged({"lockers/l/drains": {"two": more}}, boat=boat())
     assert "l.two/height at rest" not in found  # the outlet is judged with the line it belongs to
+
+
+def test_a_mirrored_twin_asks_for_the_same_edits_as_the_locker_that_is_drawn():
+    assembly, spec = shaped({"lockers/l/box": {"from": [0, 100, 0], "to": [400, 400, 400]}}, boat=boat((-12, 12)))
+    (drain,) = assembly.drains
+    room = assembly.rooms["l"]
+    twin = replace(assembly, drains=(drain, drain.mirrored("starboard")),
+                   rooms={"l": room, "l (starboard)": replace(room, name="l (starboard)")})
+    own, other = ways(twin, spec)
+    assert other.points == tuple((x, -y, z) for x, y, z in own.points)
+    one, two = (next(f for f in ways_out(twin, spec) if (f.part, f.what) == (name, "hose"))
+                for name in ("l.drain", "l.drain (starboard)"))
+    assert one.verdict == "fails" and one.measured == pytest.approx(two.measured)
+    assert {move.edits for move in one.moves} == {move.edits for move in two.moves} != set()
 
 
 def test_an_outlets_heights_are_those_of_its_lowest_edge():
