@@ -266,7 +266,8 @@ class Cradle(SpecPart):
                          default=0)
     locker: str | None = says("the locker it stands in", default=None)
     stowage: Literal["locker", "cockpit", "deck"] | None = says(
-        "where it is: in a locker, in a self-draining cockpit, on an open deck; in its locker when absent", default=None)
+        "where it is: in a locker, in a self-draining cockpit, on an open deck; in its locker when absent",
+        default=None)
     sits: Literal["level", "with the sole"] = says(
         "on a sloping sole: level, wedged underneath; or with the sole, leaning", default="level")
     hand: Literal["port", "starboard", "both"] | None = says("both: a mirrored twin on the other side", default=None)

@@ -1,4 +1,4 @@
-"""`moldplan new locker`: a first locker with one cylinder, its drain, vent and outlet, commented; it builds as it stands.
+"""`moldplan new locker`: a first locker with one cylinder, its drain, vent and outlet; it builds as it stands.
 
 In       checked answers (every name of LOCKER).
 Out      the text of a spec.
