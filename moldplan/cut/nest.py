@@ -151,7 +151,7 @@ class _Search:
             self.long = True
             self.say(f"{self.job.name}: {len(self.best)} sheets by boxes, {self.bound} at the least; "
                      "looking for better")  # fmt: skip
-            self._by_outlines(copies, soon)
+            self._by_outlines(copies, soon if len(copies) <= ENOUGH else self.until)
         if not self._enough():
             self._by_solver(copies)
         elif len(self.best) > 1:

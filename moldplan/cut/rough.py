@@ -181,22 +181,26 @@ def _lay(copies: Sequence[Copy], ways: Sequence[Sequence[float]], empty: Bare, s
 
 
 def by_outlines(job: Job, copies: Sequence[Copy], sizes: Sequence[Bare], until: float) -> list[Lay] | None:
-    """The copies on bought sheets by their true outlines; None when the time is over before, or one is not sound."""
+    """The copies on bought sheets by their true outlines, what the time leaves of them by boxes; None when that is
+    all of them, or a sheet is not sound."""
     shapes = Shapes(job, cell_for(len(copies)))
     queue = by_area(copies)
     lays: list[Lay] = []
     while queue:
         fitting = _sizes_for(job, queue[0])
         empty = next((bare for bare in sizes if bare in fitting), None)
-        if empty is None or time.monotonic() > until:
+        if empty is None:
             return None
         placed = filled(shapes, empty, queue, until)
+        if time.monotonic() > until:
+            lays += by_boxes(job, queue) if lays else []
+            break
         lay = Lay(empty, tuple(placed))
         if not placed or not sheet_sound(lay.sheet(job), job.pieces, job.cutter):
             return None
         lays.append(lay)
         queue = taken_out(queue, placed)
-    return sorted(lays, key=lambda lay: -reach(job, lay))
+    return sorted(lays, key=lambda lay: -reach(job, lay)) or None
 
 
 def downsized(job: Job, lays: Sequence[Lay], until: float) -> list[Lay]:

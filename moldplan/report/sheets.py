@@ -152,9 +152,11 @@ def _offcuts(view: View, one: Sheet) -> list[Mark]:
     marks: list[Mark] = []
     for x, y, length, width in one.offcuts:
         marks.append(rectangle(view(x, y), view(x + length, y + width), "axis"))
-        words = f"offcut {int(length)} x {int(width)}"
-        if length * view.scale > 0.62 * TEXT * len(words) and width * view.scale > 1.5 * TEXT:
-            marks.append(Text(view(x + length / 2, y + width / 2), words, anchor="middle"))
+        size = f"{int(length)} x {int(width)}"
+        for words in (f"offcut {size}", size):
+            if length * view.scale > 0.6 * TEXT * len(words) and width * view.scale > 1.5 * TEXT:
+                marks.append(Text(view(x + length / 2, y + width / 2), words, anchor="middle"))
+                break
     return marks
 
 
