@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut.bare import Bare
 from moldplan.cut.grid import Cell, Cells, Mask, mask
-from moldplan.cut.job import Copy, Job, outer_area, taken_out
+from moldplan.cut.job import Copy, Job, outer_area
 from moldplan.cut.loop import moved, swollen
-from moldplan.cut.piece import Placed, Sheet
+from moldplan.cut.piece import Placed
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -132,8 +132,3 @@ def filled(shapes: Shapes, empty: Bare, queue: Sequence[Copy], until: float) -> 
 def by_area(copies: Sequence[Copy]) -> list[Copy]:
     """The copies, largest first."""
     return sorted(copies, key=lambda c: (-outer_area(c), c.piece.id, c.number))
-
-
-def unfilled(queue: Sequence[Copy], sheets: Sequence[Sheet]) -> list[Copy]:
-    """The copies that lie on none of the sheets."""
-    return taken_out(queue, [p for sheet in sheets for p in sheet.placed])

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from moldplan.cut.fill import Filling, Shapes, by_area, cell_for, cells_of, spaced
-from moldplan.cut.job import Copy, Job, outer_area, taken_out
+from moldplan.cut.job import Copy, Job, outer_area
 from moldplan.cut.piece import Placed
 from moldplan.cut.rough import Lay, on_one, reach, spare, with_placed
 from moldplan.cut.solver import SolverDied, solved
@@ -171,8 +171,3 @@ def drawn_together(job: Job, lay: Lay, until: float, *, solver: bool) -> Lay:
         if found.placed and spare(job, short) > most + WORTH * lay.empty.area:
             best = short
     return best
-
-
-def left_over(job: Job, lays: Sequence[Lay]) -> list[Copy]:
-    """The copies that lie on none of the sheets."""
-    return taken_out(job.copies, [p for lay in lays for p in lay.placed])
