@@ -43,6 +43,11 @@ def changed(base, *changes, **boat):
 HOSE = "lockers/l/drain/hose"
 FLAT = [[40, 590, -60], [40, 620, -60]]
 DIP = [[40, 590, -60], [40, 610, -100]]
+LEAKY = changed(  # one spec with six faults: judged once as it stands
+    GAS, ("lockers/l/vent", {"at": [0, 400, 200], "outlet": [-60, 400, 390]}), ("lockers/l/gas_tight_to", 200),
+    ("lockers/l/passages/pipe/sealed", False), ("lockers/l/lid/opens", "side"), box=None,
+    openings={"door": {"from": [-900, 300, 0], "to": [-540, 500, 500]},
+              "window": {"from": [0, 1140, -90], "to": [80, 1140, 300]}})
 FAILING = {
     ("way out", "hose"): changed(WATER, (HOSE, FLAT)),
     ("way out", "pocket"): changed(WATER, (HOSE, DIP)),
@@ -54,18 +59,16 @@ FAILING = {
     ("outlet", "bore"): changed(WATER, ("lockers/l/drain/narrowest", 12)),
     ("outlet", "own line"): changed(GAS, ("lockers/m", {**LOCKER, "box": {"from": [420, 200, 0], "to": [700, 600, 300]},
                                                         "drain": {"at": [460, 570], "joins": "l.drain"}})),
-    ("gas", "high vent"): changed(GAS, ("lockers/l/vent/at", [0, 400, 200])),
-    ("gas", "gas-tight height"): changed(GAS, ("lockers/l/gas_tight_to", 200)),
-    ("gas", "passages sealed"): changed(GAS, ("lockers/l/passages/pipe/sealed", False)),
-    ("gas lid", "lid gasket"): changed(GAS, ("lockers/l/lid/gasket", False)),
-    ("gas lid", "lid opens on top"): changed(GAS, ("lockers/l/lid/opens", "side")),
-    ("gas", "clear of door"): changed(GAS, ("lockers/l/vent/outlet", [-60, 400, 390]),
-                                      openings={"door": {"from": [-900, 300, 0], "to": [-540, 500, 500]}}),
-    ("outlet", "clear of door"): changed(GAS, openings={"door": {"from": [0, 1140, -90], "to": [80, 1140, 300]}}),
+    ("gas", "high vent"): LEAKY,
+    ("gas", "gas-tight height"): LEAKY,
+    ("gas", "passages sealed"): LEAKY,
+    ("gas lid", "lid opens on top"): LEAKY,
+    ("gas", "clear of door"): LEAKY,
+    ("outlet", "clear of window"): LEAKY,
     ("pond", "way out"): changed({**WATER, "lockers": {"l": DRY}}, box=None),
     ("fall", "sole"): changed(WATER, ("lockers/l/sole", {"fall": "1:200", "towards": "aft"})),
     ("fall", "sole, ashore"): changed(WATER, attitudes={"ashore": {"trim": -3, "demand": "fall"}}),
-    ("fall", "limber, ashore"): changed(GAS, attitudes={"ashore": {"trim": -2, "demand": "fall"}}),
+    ("fall", "limber, ashore"): changed(GAS, box=None, attitudes={"ashore": {"trim": -2, "demand": "fall"}}),
     ("rules", "drain count"): changed(COCKPIT, ("rules", ["french division 245"]),
                                       ("soles/s/scuppers", {"port": SCUPPERS["port"]})),
     ("rules", "drain bore"): changed(COCKPIT, ("rules", ["french division 245"]), ("soles/s/scuppers/port/bore", 20)),
