@@ -154,7 +154,7 @@ def _words(way: Way, points: Sequence[Vector]) -> str:
         said.append(f"{way.floor_words} up {up:g} mm")
     start = way.start
     if start and abs(points[1][2] - old[1][2] - up) > DRY:
-        said.append(f"a tail {abs(points[1][2] - old[1][2] - up):g} mm shorter")
+        said.append(f"a tail {abs(points[1][2] - old[1][2] - up):.1f} mm shorter")
     for k in range(start + 1, last):
         if math.dist(points[k], old[k]) > DRY and k in way.fields:
             said.append(f"hose point {int(way.fields[k][0][-1]) + 1} to height {points[k][2]:g}")
