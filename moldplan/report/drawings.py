@@ -7,10 +7,20 @@ Not here what each shows (section.py and its neighbours).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from moldplan.report import across, frame_section, mold_view, plan_view, section, sole_view
+from moldplan.check.seen_water import WaterSeen
+from moldplan.report import (
+    across,
+    emptying_curve,
+    frame_section,
+    hose_profile,
+    mold_view,
+    plan_view,
+    section,
+    sole_view,
+)
 from moldplan.report.drawing import Drawing
 from moldplan.report.ink import pdf, svg
 from moldplan.report.solids import file_names
@@ -18,7 +28,7 @@ from moldplan.report.subject import Plan
 
 
 def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
-    """The sheets of each cradle, stand, sole and hatch; a mirrored twin is not drawn again."""
+    """The sheets of each cradle, stand, sole and hatch, then of water; a mirrored twin is not drawn again."""
     found: dict[str, tuple[Drawing, ...]] = {}
     seen: set[tuple[str | int, ...]] = set()
     for stand in plan.assembly.stands:
@@ -33,7 +43,20 @@ def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
         found[sole.name] = (sole_view.sole(plan, sole),)
     for hatch in plan.assembly.hatches:
         found[hatch.name] = (*frame_section.hatch(plan, hatch), mold_view.mold(plan, hatch))
+    for part, sheet in _water(plan):
+        found[part] = (*found.get(part, ()), sheet)
     return found
+
+
+def _water(plan: Plan) -> Iterator[tuple[str, Drawing]]:
+    """Sheets of water by part; a plan that was only checked has none."""
+    water: WaterSeen | None = getattr(plan, "water", None)
+    if water is None:
+        return
+    for hose in water.hoses:
+        yield hose.drain.space, hose_profile.profile(plan, hose)
+    for curve in water.curves:
+        yield curve.name, emptying_curve.emptying_curve(plan, curve)
 
 
 def write(plan: Plan, folder: Path, drawn: Mapping[str, Sequence[Drawing]]) -> None:
