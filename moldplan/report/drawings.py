@@ -20,6 +20,7 @@ from moldplan.report import (
     plan_view,
     section,
     sole_view,
+    water_map,
 )
 from moldplan.report.drawing import Drawing
 from moldplan.report.ink import pdf, svg
@@ -55,6 +56,9 @@ def _water(plan: Plan) -> Iterator[tuple[str, Drawing]]:
         return
     for hose in water.hoses:
         yield hose.drain.space, hose_profile.profile(plan, hose)
+    for seen in water.maps:
+        if min(len(seen.open.heels), len(seen.open.trims)) > 1:  # else there is nothing to map
+            yield seen.basin.space.name, water_map.water_map(plan, seen)
     for curve in water.curves:
         yield curve.name, emptying_curve.emptying_curve(plan, curve)
 

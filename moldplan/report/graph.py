@@ -43,10 +43,10 @@ class Axes:
             found += [line((x, y), (x, y + 1.5)), Text((x, y - 5), plain(u, 3), anchor="middle")]
         for v in round_numbers(self.upward, 8):
             x, y = self(self.across[0], v)
-            found += [line((x, y), (x + 1.5, y)), Text((x - 1.5, y - TEXT * 0.3), plain(v, 3), anchor="end")]
+            found += [line((x, y), (x + 1.5, y)), Text((x - 2.6, y - TEXT * 0.3), plain(v, 3), anchor="end")]
         middle = (self.low[1] + self.high[1]) / 2
         return [*found, Text(((self.low[0] + self.high[0]) / 2, self.low[1] - 11), across, anchor="middle"),
-                Text((self.low[0] - 14, middle), upward, anchor="middle", turn=90)]
+                Text((self.low[0] - 15, middle), upward, anchor="middle", turn=90)]
 
 
 def round_numbers(span: tuple[float, float], most: int) -> list[float]:

@@ -39,8 +39,9 @@ def profile(plan: Plan, hose: HoseProfile) -> Drawing:
     if hose.over_water:
         keys.append(("axis", "the water outside"))
     about = f"Height of the way out of {hose.drain.name} over {over} along its length, at rest and at {where}."
-    said = [*_legs(hose), _margin(hose, over), "Heights are drawn larger than lengths; sinkage is not counted."]
-    return sheet(plan, marks, part=hose.drain.name, name="Way out, drawn out straight", said=said, about=about, keys=keys)
+    said = [*_legs(hose), _margin(hose, over), "Heights and lengths have scales of their own; sinkage is not counted."]
+    name = "Way out, drawn out straight"
+    return sheet(plan, marks, part=hose.drain.name, name=name, said=said, about=about, keys=keys)
 
 
 def _legs(hose: HoseProfile) -> list[str]:
