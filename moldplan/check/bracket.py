@@ -48,10 +48,10 @@ def least_on_patches(face: cq.Face, way: Vector, tolerance: float) -> Incline:
     import numpy as np
     from OCP.BRepBuilderAPI import BRepBuilderAPI_NurbsConvert
 
-    from moldplan.check.incline import dot, normal_at
+    from moldplan.check.incline import dot, normals_on
 
     dressed = cq.Shape.cast(BRepBuilderAPI_NurbsConvert(face.wrapped, True).Shape()).Faces()[0]
-    along = np.array(way)
+    along, there = np.array(way), normals_on(dressed)
     start = []
     for patch in _patches(dressed):
         net = patch.net if dot(*_both(dressed, patch)) > 0 else -patch.net
@@ -62,11 +62,11 @@ def least_on_patches(face: cq.Face, way: Vector, tolerance: float) -> Incline:
         return [(_cone_bound(part, along), each, part) for each, part in parts]
 
     def value(u: float, v: float, _: Any) -> float:
-        normal = normal_at(dressed, u, v)[1]
+        normal = there(u, v)[1]
         return dot(normal, way) if any(normal) else math.inf  # a pole says nothing; the points beside it do
 
     return _search(start, split, value,
-                   lambda u, v: normal_at(dressed, u, v)[0], trimming(dressed), tolerance)
+                   lambda u, v: there(u, v)[0], trimming(dressed), tolerance)
 
 
 def _both(face: cq.Face, patch: Patch) -> tuple[Vector, Vector]:

@@ -8,7 +8,7 @@ Not here which gaps matter, what they are held against, how far a body reaches (
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -43,6 +43,27 @@ class Gap:
 def place(point: Vector) -> dict[str, float]:
     """A point as a finding's `at`."""
     return dict(zip(("x", "y", "z"), (round(p, 3) for p in point), strict=True))
+
+
+def away_from(faces: Sequence[cq.Face]) -> Callable[[Vector], float]:
+    """The least distance [mm] of points from faces, for many points: the faces are made ready once.
+
+    Raises GeometryError when the kernel finds no distance.
+    """
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+    from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+    from OCP.gp import gp_Pnt
+
+    ready = BRepExtrema_DistShapeShape()
+    ready.LoadS2(_shape(faces))
+
+    def away(point: Vector) -> float:
+        ready.LoadS1(BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex())
+        if not ready.Perform():
+            raise GeometryError("the kernel found no distance of a point from a face")
+        return float(ready.Value())
+
+    return away
 
 
 def least(one: cq.Shape | Sequence[cq.Face], other: cq.Shape | Sequence[cq.Face]) -> Gap:

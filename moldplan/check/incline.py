@@ -14,6 +14,7 @@ is bracketed (bracket.py) and says so.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -110,15 +111,25 @@ def _point(surface: Any, u: float, v: float) -> Vector:
 
 def normal_at(face: cq.Face, u: float, v: float) -> tuple[Vector, Vector]:
     """Point [mm] and unit outward normal at a parameter pair; a zero normal at a pole, where there is none."""
+    return normals_on(face)(u, v)
+
+
+def normals_on(face: cq.Face) -> Callable[[float, float], tuple[Vector, Vector]]:
+    """The same for many pairs on one face: getting a face ready takes longer than asking it."""
     from OCP.BRepGProp import BRepGProp_Face
     from OCP.gp import gp_Pnt, gp_Vec
 
-    point, normal = gp_Pnt(), gp_Vec()
-    BRepGProp_Face(face.wrapped).Normal(u, v, point, normal)
-    size = normal.Magnitude()
-    if size < POLE:
-        return (point.X(), point.Y(), point.Z()), (0.0, 0.0, 0.0)
-    return (point.X(), point.Y(), point.Z()), (normal.X() / size, normal.Y() / size, normal.Z() / size)
+    point, normal, ready = gp_Pnt(), gp_Vec(), BRepGProp_Face(face.wrapped)
+
+    def there(u: float, v: float) -> tuple[Vector, Vector]:
+        ready.Normal(u, v, point, normal)
+        x, y, z = normal.X(), normal.Y(), normal.Z()
+        size = normal.Magnitude()
+        if size < POLE:
+            return (point.X(), point.Y(), point.Z()), (0.0, 0.0, 0.0)
+        return (point.X(), point.Y(), point.Z()), (x / size, y / size, z / size)
+
+    return there
 
 
 def dot(a: Vector, b: Vector) -> float:

@@ -15,11 +15,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from moldplan.check.gap import away_from
 from moldplan.check.hatch_spot import HatchSpot
 from moldplan.check.incline import Incline, incline
 from moldplan.check.limits import bound
 from moldplan.check.packer import packer
-from moldplan.check.undercut import locked, spread
+from moldplan.check.undercut import Standing, locked, spread
 from moldplan.finding import Cure, Edit, Finding, Move
 from moldplan.material.stock import known, stack
 from moldplan.shape.body import Body, Vector
@@ -69,26 +70,26 @@ def draft(spot: HatchSpot) -> Finding:
 
 def break_out(spot: HatchSpot) -> Finding:
     """Pieces that cannot leave straight towards the table while the later ones, and the part, still stand."""
-    limit, groups = bound("break-out", spot.spec), spot.place.break_out
+    limit, groups, ready = bound("break-out", spot.spec), spot.place.break_out, Standing()
     stuck: list[str] = []
     for k, group in enumerate(groups):
         later = [n for g in groups[k + 1:] for n in g]
-        stuck += [_short(spot, name) for name in group if not _free(spot, [name], later)]
+        stuck += [_short(spot, name) for name in group if not _free(spot, [name], later, ready)]
     note = f"in the order: {_told(spot, groups)}" if not stuck else \
         f"{', '.join(stuck)} cannot leave while its neighbours stand"
     made = limit.finding(check="mold", part=spot.name, what="break-out", measured=float(len(stuck)),
                          path=(*spot.path, "mold"), at=spot.at((0.0, 0.0, -spot.landing)), note=note)
-    return replace(made, cure=_other_order(spot)) if stuck else made
+    return replace(made, cure=_other_order(spot, ready)) if stuck else made
 
 
-def _free(spot: HatchSpot, names: Sequence[str], standing: Sequence[str]) -> bool:
+def _free(spot: HatchSpot, names: Sequence[str], standing: Sequence[str], ready: Standing) -> bool:
     """Whether pieces can leave together, straight towards the table, while others and the part stand."""
     faces = [face for name in names for _, face in _steep(spot.assembly.body(name))]
     others = [spot.molding.solid, *(spot.assembly.body(name).solid for name in standing)]
-    return not faces or locked(faces, spot.place.frame.z, others, off=-1e-2).area <= 1.0
+    return not faces or locked(faces, spot.place.frame.z, others, off=-1e-2, ready=ready).area <= 1.0
 
 
-def _other_order(spot: HatchSpot) -> Cure:
+def _other_order(spot: HatchSpot, ready: Standing) -> Cure:
     """An order that works, found by geometry: whatever is free while all the others stand leaves, and so on.
 
     What leaves only makes room, so that a round that frees nothing means that no order of single pieces does; what is
@@ -97,7 +98,7 @@ def _other_order(spot: HatchSpot) -> Cure:
     left = [name for group in spot.place.break_out for name in group]
     rounds: list[tuple[str, ...]] = []
     while left:
-        free = tuple(n for n in left if _free(spot, [n], [o for o in left if o != n]))
+        free = tuple(n for n in left if _free(spot, [n], [o for o in left if o != n], ready))
         if not free:
             break
         rounds.append(free)
@@ -105,7 +106,7 @@ def _other_order(spot: HatchSpot) -> Cure:
     if not left:
         return Cure(f"break out in another order: {_told(spot, rounds)}; each of these ways out was looked at again")
     rest = ", ".join(_short(spot, n) for n in left)
-    if _free(spot, left, []):
+    if _free(spot, left, [], ready):
         before = f"{_told(spot, rounds)}; then " if rounds else ""
         return Cure(f"break out in another order: {before}{rest} together, screwed to each other")
     out = [f"{_told(spot, rounds)} leave"] if rounds else []
@@ -175,14 +176,12 @@ def match(spot: HatchSpot) -> list[Finding]:
 
 def _apart(spot: HatchSpot, words: str) -> tuple[float, Vector | None, int]:
     """Greatest distance of the strips called so from the molding, where, and at how many places it was looked."""
-    import cadquery as cq
-
     worst, where, seen = 0.0, None, 0
     roles = [role for role in WALLS if spot.molding.shaped.roles.get(role)]  # roots may be sharp
-    made = {role: cq.Compound.makeCompound(list(spot.molding.faces(role))) for role in roles}
+    made = {role: away_from(spot.molding.faces(role)) for role in roles}
     for point, role in _molding_points(spot, words, roles):
         seen += 1
-        off = cq.Vertex.makeVertex(*point).distance(made[role])
+        off = made[role](point)
         if off > worst:
             worst, where = off, point
     return worst, where, seen

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from moldplan.shape.body import Vector
 
@@ -35,14 +35,32 @@ class Lock:
     at: Vector | None
 
 
-def locked(faces: Sequence[cq.Face], way: Vector, standing: Sequence[cq.Shape], *, off: float = OFF) -> Lock:
-    """How much of the faces cannot leave along `way` (unit); lines start `off` outside them, inside when negative."""
-    import cadquery as cq
-    from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
-    from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+class Standing:
+    """Solids that lines are shot at. Getting a solid ready takes longer than asking it, so each is made ready once."""
 
-    seen = IntCurvesFace_ShapeIntersector()
-    seen.Load(cq.Compound.makeCompound(list(standing)).wrapped, 1e-7)
+    def __init__(self) -> None:
+        self._ready: dict[cq.Shape, Any] = {}
+
+    def meets(self, solid: cq.Shape, start: Vector, way: Vector) -> bool:
+        """Whether a line from a point along a way (unit) meets the solid."""
+        from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
+        from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+
+        if solid not in self._ready:
+            self._ready[solid] = IntCurvesFace_ShapeIntersector()
+            self._ready[solid].Load(solid.wrapped, 1e-7)
+        seen = self._ready[solid]
+        seen.Perform(gp_Lin(gp_Pnt(*start), gp_Dir(*way)), 0.0, FAR)
+        return bool(seen.NbPnt())
+
+
+def locked(faces: Sequence[cq.Face], way: Vector, standing: Sequence[cq.Shape], *, off: float = OFF,
+           ready: Standing | None = None) -> Lock:
+    """How much of the faces cannot leave along `way` (unit); lines start `off` outside them, inside when negative.
+
+    `ready`: kept by a caller that asks again about the same solids.
+    """
+    ready = ready or Standing()
     area, points, whole, at = 0.0, 0, 0.0, None
     for face in faces:
         spots = spread(face)
@@ -50,27 +68,27 @@ def locked(faces: Sequence[cq.Face], way: Vector, standing: Sequence[cq.Shape], 
         whole += face.Area()
         points += len(spots)
         for point, normal in spots:
-            start = [p + off * n for p, n in zip(point, normal, strict=True)]
-            seen.Perform(gp_Lin(gp_Pnt(*start), gp_Dir(*way)), 0.0, FAR)
-            if seen.NbPnt():
+            start = point[0] + off * normal[0], point[1] + off * normal[1], point[2] + off * normal[2]
+            if any(ready.meets(solid, start, way) for solid in standing):
                 area, at = area + share, at or point
     return Lock(area=area, points=points, spacing=math.sqrt(whole / points) if points else 0.0, at=at)
 
 
 def spread(face: cq.Face) -> list[tuple[Vector, Vector]]:
     """Points and outward normals on a grid of the face's parameters, inside its trimming."""
-    from OCP.BRepClass import BRepClass_FaceClassifier
+    from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
     from OCP.gp import gp_Pnt2d
     from OCP.TopAbs import TopAbs_State
 
-    from moldplan.check.incline import bounds, normal_at
+    from moldplan.check.incline import bounds, normals_on
 
     low_u, high_u, low_v, high_v = bounds(face)
+    inside, there = BRepTopAdaptor_FClass2d(face.wrapped, 1e-9), normals_on(face)
     found = []
     for i in range(GRID[0]):
         for j in range(GRID[1]):
             u = low_u + (high_u - low_u) * (i + 0.5) / GRID[0]
             v = low_v + (high_v - low_v) * (j + 0.5) / GRID[1]
-            if BRepClass_FaceClassifier(face.wrapped, gp_Pnt2d(u, v), 1e-9).State() == TopAbs_State.TopAbs_IN:
-                found.append(normal_at(face, u, v))
+            if inside.Perform(gp_Pnt2d(u, v)) == TopAbs_State.TopAbs_IN:
+                found.append(there(u, v))
     return found

@@ -209,11 +209,11 @@ def _sole_bodies(
     """Part, core and the flat core as it is cut from sheet."""
     edges, paint, skin = edges_of(brief.sole.outline or ()), brief.build.paint, brief.build.skin
     top, low = -paint, -paint - brief.thickness
-    part = plate(edges, face, bounds, above=top, below=low).cut(
-        *_cut_outs(brief, face, flat=False), *_bores(brief, face))
+    cuts = _cut_outs(brief, face, flat=False)
+    part = plate(edges, face, bounds, above=top, below=low).cut(*cuts, *_bores(brief, face))
     sockets = [p.shaped for p in plugs]
     core = plate(edges, face, bounds, above=top - skin, below=low + skin)
-    core = core.cut(*_cut_outs(brief, face, flat=False), *sockets)
+    core = core.cut(*cuts, *sockets)
     level = replace(surface_of(brief.sole, bounds), slope=(0.0, 0.0), radius=0.0, height=0.0)
     sheet = plate(edges, level, bounds, above=top - skin, below=low + skin)
     sheet = sheet.cut(*_cut_outs(brief, level, flat=True), *_flat_sockets(brief, top - skin))

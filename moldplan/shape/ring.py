@@ -16,6 +16,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from moldplan.errors import GeometryError
@@ -58,6 +59,10 @@ class Station:
     at: Plane2
     out: Plane2
 
+    def place(self, point: Plane2) -> tuple[float, float, float]:
+        """A point (u, z) of the section here, in the hatch's own axes."""
+        return self.at[0] + point[0] * self.out[0], self.at[1] + point[0] * self.out[1], point[1]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Ring:
@@ -78,7 +83,7 @@ class Ring:
         """Straight length of a forward or aft side, and of a port or starboard side."""
         return self.width - 2 * self.radius, self.length - 2 * self.radius
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[float, ...]:
         """Where straights and corners meet, from 0 to the whole way: half side, corner, side, ... half side."""
         across, along = self.sides
@@ -152,16 +157,17 @@ class Ring:
 
     def place(self, s: float, point: Plane2) -> tuple[float, float, float]:
         """A point (u, z) of the section at `s`, in the hatch's own axes."""
-        spot = self.station(s)
-        return spot.at[0] + point[0] * spot.out[0], spot.at[1] + point[0] * spot.out[1], point[1]
+        return self.station(s).place(point)
 
 
 def wire(ring: Ring, s: float, section: Section) -> cq.Wire:
     """A closed section as a wire, standing at `s`."""
     import cadquery as cq
 
+    station = ring.station(s)
+
     def at(point: Plane2) -> cq.Vector:
-        return cq.Vector(*ring.place(s, point))
+        return cq.Vector(*station.place(point))
 
     return cq.Wire.assembleEdges(
         [
@@ -232,14 +238,15 @@ def _ordered(made: cq.Wire, ring: Ring, s: float, section: Section) -> list[cq.E
     """The wire's own edges in the section's order, found by their middles."""
     import cadquery as cq
 
-    own, found = list(made.Edges()), []
+    station, found = ring.station(s), []
+    own = [(edge, edge.positionAt(0.5)) for edge in made.Edges()]
     for edge in section:
         if isinstance(edge, Arc):
             middle = edge.middle
         else:
             middle = ((edge.start[0] + edge.end[0]) / 2, (edge.start[1] + edge.end[1]) / 2)
-        spot = cq.Vector(*ring.place(s, middle))
-        found.append(min(own, key=lambda e: (e.positionAt(0.5) - spot).Length))  # noqa: B023
+        spot = cq.Vector(*station.place(middle))
+        found.append(min(own, key=lambda each: (each[1] - spot).Length)[0])  # noqa: B023
     return found
 
 
@@ -261,9 +268,7 @@ def _sewn(lofted: Sequence[tuple[str, Any]]) -> Shaped:
     shells = cq.Shape.cast(sewing.SewedShape()).Shells()
     if len(shells) != 1 or sewing.NbFreeEdges():
         raise GeometryError(f"a loft round a hatch did not close: {sewing.NbFreeEdges()} free edges")
-    solid: cq.Shape = cq.Solid.makeSolid(shells[0])
-    if solid.Volume() < 0:
-        solid = cq.Shape.cast(solid.wrapped.Reversed())
+    solid = cq.Solid.makeSolid(shells[0])  # which turns the shell outward
     own: dict[cq.Shape, cq.Face] = {face: face for face in solid.Faces()}
     roles: dict[str, tuple[cq.Face, ...]] = {}
     for name, face in lofted:
