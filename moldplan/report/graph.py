@@ -66,10 +66,11 @@ def area() -> tuple[Point, Point]:
 def clear_words(marks: Sequence[Mark], at: Point, words: str, *, bold: bool = False) -> list[Text]:
     """Words beside a place where they lie on nothing; none when there is no such spot."""
     spots = [(x * reach, y * reach) for reach in (2.5, 5.0, 9.0, 14.0) for x, y in ((0, 1), (1, 0), (-1, 0), (0, -1))]
+    before = len(clashes(Drawing(*LAID, tuple(marks), "")))
     for dx, dy in spots:
         anchor = "middle" if not dx else "start" if dx > 0 else "end"
         text = Text((at[0] + dx, at[1] + dy - TEXT * 0.35), words, anchor=anchor, bold=bold)  # type: ignore[arg-type]
-        if not clashes(Drawing(*LAID, (*marks, text), "")):
+        if len(clashes(Drawing(*LAID, (*marks, text), ""))) == before:
             return [text]
     return []
 

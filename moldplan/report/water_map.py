@@ -15,14 +15,16 @@ from typing import TYPE_CHECKING, Any
 from moldplan.check.seen_water import SpaceMap
 from moldplan.quantity import plain
 from moldplan.report.annotate import view_arrow
-from moldplan.report.drawing import Drawing, Mark, Point, Region, Text, Vertex, View, circle, polyline
-from moldplan.report.graph import LAID, Axes, area, clear_words, sheet
+from moldplan.report.drawing import TEXT, Drawing, Mark, Point, Region, Text, Vertex, View, circle, polyline
+from moldplan.report.graph import LAID, Axes, area, sheet
 from moldplan.report.subject import Plan
 
 if TYPE_CHECKING:
     import numpy as np
 
 DEPTHS = (1.0, 10.0, 30.0)  # mm, besides the limit
+PLACES = (0.5, 0.3, 0.7, 0.15, 0.85)  # shares of a line's length where its depth may stand
+CRACK = 0.5  # mm, half of what is closed between triangles
 LEAST = 1e-3  # mm2 of a triangle seen from above; less is a wall
 Corner = tuple[float, float, float]
 
@@ -36,19 +38,14 @@ def water_map(plan: Plan, seen: SpaceMap) -> Drawing:
                 float(grid.trims[-1])), low=low, high=(middle, high[1]))  # fmt: skip
     marks: list[Mark] = axes.marks("heel [deg], starboard down positive", "trim [deg], bow up positive")
     marks += _region(axes, above(grid.heels, grid.trims, grid.depth[0], seen.depth))
-    labels: list[tuple[list[Point], float]] = []
-    for level in sorted({*DEPTHS, seen.depth}):
-        for run in contours(grid.heels, grid.trims, grid.depth[0], level):
-            points = [axes(*p) for p in run]
-            marks.append(polyline(points, "wide" if level == seen.depth else "narrow"))
-            labels.append((points, level))
+    runs = [([axes(*p) for p in run], level) for level in sorted({*DEPTHS, seen.depth})
+            for run in contours(grid.heels, grid.trims, grid.depth[0], level)]  # fmt: skip
     x, y = axes(seen.worst.heel, seen.worst.trim)
     marks += [circle((x, y), 1.8, "wide", fill="white"), circle((x, y), 0.7, "none", fill="black")]
-    for points, level in labels:
-        marks += _label(marks, points, plain(level, 1), bold=level == seen.depth)
+    marks += _labelled(marks, runs, seen.depth)
     marks += _plan(seen, (middle + 12, low[1]), (LAID[0] - 18, high[1] - 76))
     keys = [("wide", f"depth left {plain(seen.depth, 1)} mm, the limit; hatched: more"),
-            ("narrow", "other depths, in mm")]  # fmt: skip
+            ("narrow", "depth left 1, 10, 30 mm")]  # fmt: skip
     about = f"Depth of water left in {name} over heel and trim, and where it stands at the worst attitude."
     return sheet(plan, marks, part=name, name="Water left over heel and trim", said=_said(seen), about=about, keys=keys)
 
@@ -64,11 +61,28 @@ def _said(seen: SpaceMap) -> list[str]:
             f"Of the attitudes looked at {plain(100 * safe, 0)} % keep within the limit, all drains open."]
 
 
-def _label(marks: Sequence[Mark], points: Sequence[Point], words: str, *, bold: bool) -> list[Text]:
-    for share in (0.5, 0.3, 0.7):
-        if found := clear_words(marks, points[int(share * (len(points) - 1))], words, bold=bold):
-            return found
-    return []
+def _labelled(marks: Sequence[Mark], runs: Sequence[tuple[list[Point], float]], limit: float) -> list[Mark]:
+    """The contour lines, each broken where its depth stands in it; a line with no room for words goes without."""
+    from shapely import LineString, Polygon
+
+    lines = [LineString(points) for points, _ in runs]
+    areas = [Polygon(t.box()) for t in marks if isinstance(t, Text)]
+    found: list[Mark] = []
+    for k, (line, (_, level)) in enumerate(zip(lines, runs, strict=True)):
+        others = [*areas, *lines[:k], *lines[k + 1:]]
+        whole: Any = line
+        for share in PLACES:
+            at = line.interpolate(share, normalized=True)
+            text = Text((at.x, at.y - TEXT * 0.3), plain(level, 1), anchor="middle", bold=level == limit, back=True)
+            box = Polygon(text.box(0.6))
+            if line.length > 12 and not any(box.intersects(other) for other in others):
+                whole = line.difference(box)
+                areas.append(box)
+                found.append(text)
+                break
+        found += [polyline(list(part.coords), "wide" if level == limit else "narrow")
+                  for part in getattr(whole, "geoms", [whole])]  # fmt: skip
+    return found
 
 
 def _plan(seen: SpaceMap, low: Point, high: Point) -> list[Mark]:
@@ -94,7 +108,8 @@ def _shadow(triangles: np.ndarray) -> Any:
     import shapely
 
     faces = shapely.polygons(triangles[:, :, :2])
-    return shapely.union_all(faces[shapely.area(faces) > LEAST]).buffer(0.01, join_style="mitre").simplify(0.05)
+    whole = shapely.union_all(faces[shapely.area(faces) > LEAST])
+    return whole.buffer(CRACK, join_style="mitre").buffer(-CRACK, join_style="mitre").simplify(0.05)
 
 
 def _rings(shape: Any) -> list[list[Point]]:
