@@ -108,7 +108,7 @@ def _shadow(triangles: np.ndarray) -> Any:
     import shapely
 
     faces = shapely.polygons(triangles[:, :, :2])
-    whole = shapely.union_all(faces[shapely.area(faces) > LEAST])
+    whole = shapely.union_all(faces[shapely.area(faces) > LEAST], grid_size=1e-3)  # else GEOS loses thin ones
     return whole.buffer(CRACK, join_style="mitre").buffer(-CRACK, join_style="mitre").simplify(0.05)
 
 

@@ -93,3 +93,11 @@ def test_a_map_marks_its_worst_attitude_and_tells_what_stands_then(which, part, 
     assert deep == pytest.approx(seen.deep.max(), abs=0.051)
     assert seen.depth == 3
     assert "3 mm, the limit" in words
+
+
+def test_the_pond_is_drawn_whole(sole):
+    """Heeled 8 deg to port, level in trim: all from the scuppers' edge, 20 off the middle, to the side: 480 x 1000."""
+    (seen,) = sole.water.maps
+    pond = water_map._shadow(seen.water)
+    assert pond.geom_type == "Polygon"
+    assert pond.area == pytest.approx(480_000, rel=1e-3)
