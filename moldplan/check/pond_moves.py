@@ -7,6 +7,7 @@ Not here trying them.
 
 from __future__ import annotations
 
+import math
 from typing import Any, get_args
 
 from moldplan.check.basin import Basin
@@ -44,7 +45,7 @@ def _steeper(what: str, path: Path, spec: Spec) -> tuple[Move, ...]:
     now = float(value_at(spec, path) or 0.0)
     if now + STEEPER > STEEPEST:
         return ()
-    return (Move(f"{what} that falls {{to}} mm a mm", (Edit(path, round(now + STEEPER, 4), STEEPER),)),)
+    return (Move(f"{what} that falls {{to}} (drop over run)", (Edit(path, round(now + STEEPER, 4), STEEPER),)),)
 
 
 def _corner_drains(hatch: Hatch, path: Path) -> tuple[Move, ...]:
@@ -67,9 +68,11 @@ def _scuppers(place: SolePlace) -> tuple[Move, ...]:
     low = [c for c in CORNERS if sole.towards in c.split()]
     found = []
     for corners in (low, CORNERS):
-        more = {c: {"at": list(spots[c]), "bore": bore} for c in corners if c not in mine}
+        free = [c for c in corners if c not in mine and all(
+            math.dist(spots[c], s.at) > 2 * (bore + 20) for s in sole.scuppers.values())]
+        more = {c: {"at": list(spots[c]), "bore": bore} for c in free}
         if more:
-            said = f"scuppers at {' and '.join(corners)}" if len(corners) == 2 else "scuppers at all four corners"
+            said = "scuppers at all four corners" if len(more) == 4 else f"scuppers at {' and '.join(more)}"
             found.append(Move(said, (Edit((*place.path, "scuppers"), {**mine, **more}),)))
     return tuple(found)
 

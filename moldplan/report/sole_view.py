@@ -40,6 +40,7 @@ from moldplan.report.drawing import (
     polygon,
     polyline,
 )
+from moldplan.report.low_points import low_points, scuppers
 from moldplan.report.place import placed
 from moldplan.report.shadow import shadow
 from moldplan.report.subject import Plan, size
@@ -77,6 +78,8 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     for hatch in hatches:
         marks += _hatch(hatch, view, tips, words)
     marks += _plugs(plan, place, view, tips)
+    marks += scuppers(place, view, tips)
+    marks += low_points(plan, place, view, tips)
     for name, target in place.sole.targets.items():
         x, y = view(*target.at[:2])
         marks += [line((x - 1.5, y), (x + 1.5, y)), line((x, y - 1.5), (x, y + 1.5))]

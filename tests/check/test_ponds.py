@@ -104,3 +104,13 @@ def test_breathing_air_draws_no_word_of_gas():
     data["cylinders"] = {"b": {**CYLINDER["cylinders"]["b"], "contents": "breathing air"}}
     assert not [one for one in judged(data) if "/gas/" in one]
     assert "k.b/pond/at-rest" in judged(data)
+
+
+def test_a_sole_is_offered_scuppers_at_the_corners_that_have_none():
+    sole = {"outline": [[0, -400], [900, -400], [900, 400], [0, 400]], "fall": "1:60",
+            "scuppers": {"one": {"at": [45, 350]}, "two": {"at": [45, -350]}}}
+    found = judged({"soles": {"s": sole}, "boat": {"attitudes": {"ashore": {"trim": -3}}}})["s/pond/ashore"]
+    assert found.verdict == "fails"
+    (move,) = [m for m in found.moves if "scuppers" in m.text]
+    assert move.text == "scuppers at forward port and forward starboard"
+    assert set(move.edits[0].to) == {"one", "two", "forward port", "forward starboard"}

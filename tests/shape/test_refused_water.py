@@ -48,6 +48,7 @@ HATCH = ("    scuppers: {low: {at: [560, 300]", "    hatches: {h: {centre: [950,
     ("boat:\n", "boat:\n  attitudes: {ashore: {demand: dry}}\n", "ashore.demand", "fall, no pond, report"),
     ("at: [560, 300]", "at: [300, 300]", "low.at", "its flange leaves the sole"),
     ("at: [560, 300]", "at: [505, 300]", "low.at", "its flange leaves the sole"),
+    ("scuppers: {", "scuppers: {too: {at: [600, 310]}, ", "low.at", "at least 58 mm from too"),
     (*HATCH, "low.at", "its flange would lie over the hatch"),
 ])
 def test_it_is_refused_in_one_line(old, new, field, says, tmp_path, capsys):
