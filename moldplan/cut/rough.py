@@ -163,16 +163,17 @@ def by_boxes(job: Job, copies: Sequence[Copy]) -> list[Lay]:
 
 def boxes_of(copies: Sequence[Copy]) -> tuple[list[list[Box]], list[list[float]]]:
     """For each copy the boxes of its turns that differ, and those turns."""
-    known: dict[str, tuple[list[Box], list[float]]] = {}
+    known: dict[tuple[str, tuple[float, ...]], tuple[list[Box], list[float]]] = {}
     for copy in copies:
-        if copy.piece.id not in known:
+        # a frame with something in its opening may turn less freely than its fellow
+        if (copy.piece.id, copy.turns) not in known:
             # half a turn takes the same box: one of each is enough
             kept: dict[tuple[float, float], tuple[float, Box]] = {}
             for turn in copy.turns:
                 box = size_turned(copy.piece.cut.outer, turn)
                 kept.setdefault((round(box[0], 6), round(box[1], 6)), (turn, box))
-            known[copy.piece.id] = ([box for _, box in kept.values()], [turn for turn, _ in kept.values()])
-    return [known[c.piece.id][0] for c in copies], [known[c.piece.id][1] for c in copies]
+            known[copy.piece.id, copy.turns] = ([box for _, box in kept.values()], [turn for turn, _ in kept.values()])
+    return [known[c.piece.id, c.turns][0] for c in copies], [known[c.piece.id, c.turns][1] for c in copies]
 
 
 def _lay(copies: Sequence[Copy], ways: Sequence[Sequence[float]], empty: Bare, sheet: Filled) -> Lay:

@@ -51,9 +51,10 @@ def solved(
     spacing, margin = job.cutter.spacing + PAD, job.cutter.edge_margin
     low_x, low_y, high_x, high_y = empty.room
     length, width = high_x - low_x, high_y - low_y
-    groups: dict[str, list[Copy]] = {}
-    for copy in copies:
-        groups.setdefault(copy.piece.id, []).append(copy)
+    alike: dict[tuple[str, tuple[float, ...]], list[Copy]] = {}
+    for copy in copies:  # a frame with something in its opening may turn less freely than its fellow
+        alike.setdefault((copy.piece.id, copy.turns), []).append(copy)
+    groups = {str(number): group for number, group in enumerate(alike.values())}
     items = []
     for id, group in groups.items():
         ways = [t for t in group[0].turns if size_turned(group[0].piece.cut.outer, t)[1] <= width + 1e-6]

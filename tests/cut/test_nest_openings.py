@@ -5,7 +5,7 @@ import math
 import cadquery as cq
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from moldplan.cut.dxf import note
@@ -86,6 +86,8 @@ def test_small_pieces_fill_an_opening_and_a_filled_frame_lies_in_a_larger_one(fr
 
 
 @settings(max_examples=12, deadline=None)
+@example([(115, 95, 1, False, True), (181, 225, 4, False, False), (52, 221, 3, False, False),
+          (183, 42, 2, False, True)])
 @given(st.lists(st.tuples(st.integers(40, 300), st.integers(40, 250), st.integers(1, 4), st.booleans(), st.booleans()),
                 min_size=1, max_size=4))
 def test_in_openings_too_spacing_and_grain_are_kept_and_none_is_lost(frame, piece, box, found):
