@@ -226,11 +226,11 @@ def _fittings(brief: SoleBrief) -> list[Fault]:
             if plan.intersects(foot):  # type: ignore[attr-defined]
                 found.append(Fault((*path, "at"), list(at), f"a place clear of {hatch}",
                                    "its flange would lie over the hatch"))
-    for (name, one), (other, two) in combinations(brief.sole.scuppers.items(), 2):
-        room = (flange_of(one) + flange_of(two)) / 2
-        if math.dist(one.at, two.at) < room:
-            found.append(Fault((*brief.path, "scuppers", other, "at"), list(two.at),
-                               f"at least {room:.0f} mm from {name}", "its flange would lie on that of the other"))
+    for (first, here), (second, there) in combinations(brief.sole.scuppers.items(), 2):
+        room = (flange_of(here) + flange_of(there)) / 2
+        if math.dist(here.at, there.at) < room:
+            found.append(Fault((*brief.path, "scuppers", second, "at"), list(there.at),
+                               f"at least {room:.0f} mm from {first}", "its flange would lie on that of the other"))
     for name, one in brief.sole.fittings.items():
         path = (*brief.path, "fittings", name)
         if one.bolts:
