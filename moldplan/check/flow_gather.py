@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -132,7 +131,6 @@ class Profile:
         return max(self.depth) < THIN
 
 
-@lru_cache(maxsize=200)  # a search for cures asks again for the gutters it did not change
 def profile(run: Run, *, end_depth: float = 0.0) -> Profile:
     """Water along a run that falls freely out of its low end, or stands `end_depth` [mm] there (what the drain needs).
 

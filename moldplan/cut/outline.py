@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import partial
 
 from moldplan.cut.fits import refuse_oversize
 from moldplan.cut.flat import Flat, flatten
@@ -21,10 +20,8 @@ from moldplan.cut.same import same_turned
 from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body
-from moldplan.shape.kept import Beside
 from moldplan.spec.model import Cutter
 
-FLATS: Beside[tuple[Flat, ...]] = Beside()  # a search for cures asks again for the bodies it did not change
 FACED = ("melamine-faced board", "glass board")
 
 
@@ -39,7 +36,7 @@ def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> t
     for body in assembly.bodies.values():
         if body.stock is None:
             continue
-        flats = FLATS.of(body, partial(flatten, body))
+        flats = flatten(body)
         for index, flat in enumerate(flats):
             piece = _piece(body, flat, stocks[body.stock], cutter)
             if len(flats) > 1:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
+from weakref import WeakValueDictionary
 
 from moldplan.errors import Fault, GeometryError, SpecFault, dotted
 from moldplan.finding import slug
@@ -21,9 +21,8 @@ from moldplan.shape.chain import Chain
 from moldplan.shape.choose import Resolved, brief, sole_brief
 from moldplan.shape.cradle import Made, frame_of
 from moldplan.shape.drain import DrainPlace, VentPlace
-from moldplan.shape.kept import Beside
 
-PROVED: Beside[bool] = Beside()
+PROVED: WeakValueDictionary[int, Body] = WeakValueDictionary()  # bodies by their own numbers, as long as they last
 OTHER = {"port": "starboard", "starboard": "port"}
 
 
@@ -70,17 +69,19 @@ def assemble(resolved: Resolved) -> Assembly:
         chains += made_sole.chains
     _names_apart(bodies)
     for body in bodies:
-        PROVED.of(body, partial(_prove, body))
+        _prove(body)
     return Assembly(bodies={body.name: body for body in bodies}, stands=tuple(stands), rooms=rooms,
                     chains=tuple(chains), cautions=tuple(cautions), soles=tuple(s.place for s in soles),
                     hatches=tuple(h for s in soles for h in s.hatches), drains=tuple(drains), vents=tuple(vents))
 
 
-def _prove(body: Body) -> bool:
-    """Refuse a body that is no valid solid."""
+def _prove(body: Body) -> None:
+    """Refuse a body that is no valid solid. One that was made before and kept (kept.py) was proved then."""
+    if PROVED.get(id(body)) is body:
+        return
     if not body.solid.isValid() or body.solid.Volume() <= 0:
         raise GeometryError(f"{body.name} came out of the kernel as no valid solid; please report the spec")
-    return True
+    PROVED[id(body)] = body
 
 
 def _names_apart(bodies: Sequence[Body]) -> None:

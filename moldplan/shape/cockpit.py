@@ -72,20 +72,13 @@ class SoleBrief:
         return self.core + 2 * self.build.skin
 
 
-HATCHES: Kept[tuple[list[Body], HatchPlace]] = Kept(100)  # of 3 MB each; a sole has seldom more than a few
-PLACES: Kept[HatchPlace] = Kept(200)
-UNSHAPED: Any = {"lid": {"latches": True, "latch_force": True, "knuckle": True,
-                         "gasket": {"stop": True, "stiffness": True}}}  # fields of a hatch that no body depends on
+HATCHES: Kept[tuple[list[Body], HatchPlace]] = Kept(24)
 
 
-def _hatch(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tuple[list[Body], HatchPlace]:
-    """Bodies and place of one hatch, the very same objects while what they depend on stays the same."""
-    shaped_by = repr((brief.name, name, one.model_dump_json(exclude=UNSHAPED, warnings=False), face, brief.thickness,
-                      brief.frame_builds[name], brief.lid_builds[name], brief.stocks[one.lid.core],
-                      brief.stocks[one.mold_stock]))
-    bodies, place = HATCHES.of(shaped_by, partial(_hatch_bodies, brief, face, name, one))
-    whole = f"{shaped_by} {one.model_dump_json(warnings=False)}"
-    return bodies, PLACES.of(whole, partial(replace, place, hatch=one))
+def _key(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> str:
+    """All that the bodies of one hatch depend on, in words."""
+    return repr((brief.name, name, one.model_dump_json(warnings=False), face, brief.thickness, brief.frame_builds[name],
+                 brief.lid_builds[name], brief.stocks[one.lid.core], brief.stocks[one.mold_stock]))
 
 
 def bounds_of(sole: SolePlan) -> tuple[float, float, float, float]:
@@ -103,7 +96,7 @@ def shape(brief: SoleBrief) -> MadeSole:
     hatches: list[HatchPlace] = []
     chains: list[Chain] = []
     for name, one in brief.sole.hatches.items():
-        own, place = _hatch(brief, face, name, one)
+        own, place = HATCHES.of(_key(brief, face, name, one), partial(_hatch_bodies, brief, face, name, one))
         bodies += own
         hatches.append(place)
         chains += frames.chains(place.name, place.path, one, place.levels, brief.frame_builds[name])

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldplan.shape.kept import Beside, Kept
+from moldplan.shape.kept import Kept
 
 
 @given(st.lists(st.text(max_size=2), max_size=40), st.integers(1, 5))
@@ -25,36 +25,3 @@ def test_a_failure_is_tried_again():
     with pytest.raises(ZeroDivisionError):
         held.of("a", lambda: 1 // 0)
     assert held.of("a", lambda: 1) == 1
-
-
-class Thing:
-    """Equal to every other, as two bodies of one size are."""
-
-    def __eq__(self, other):
-        return True
-
-    __hash__ = None
-
-
-def test_what_is_beside_an_object_is_that_objects_own():
-    held, one, two, made = Beside(), Thing(), Thing(), []
-    for thing, words in ((one, ""), (one, ""), (two, ""), (one, "x"), (one, "x"), (two, "")):
-        held.of(thing, lambda thing=thing, words=words: made.append((id(thing), words)), words)
-    assert made == [(id(one), ""), (id(two), ""), (id(one), "x")]
-
-
-def test_it_goes_with_its_object():
-    """A thousand that come and go in one place in memory: each is asked for anew, and none stays behind."""
-    held = Beside()
-    for number in range(1000):
-        thing = Thing()
-        assert held.of(thing, lambda number=number: number) == number
-        del thing
-    assert len(held._held) == 0
-
-
-def test_a_failure_beside_an_object_is_tried_again():
-    held, thing = Beside(), Thing()
-    with pytest.raises(ZeroDivisionError):
-        held.of(thing, lambda: 1 // 0)
-    assert held.of(thing, lambda: 1) == 1
