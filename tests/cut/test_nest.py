@@ -187,7 +187,8 @@ def test_a_layout_of_the_solver_that_is_too_tight_is_not_taken(piece, monkeypatc
 
     def lies(job, seconds):
         asked.append(job)
-        return {"width": 1.0, "placed": [{"id": "P1", "turn": 0.0, "x": 50.0, "y": 50.0}] * job["items"][0]["count"]}
+        item = job["items"][0]
+        return {"width": 1.0, "placed": [{"id": item["id"], "turn": 0.0, "x": 50.0, "y": 50.0}] * item["count"]}
 
     monkeypatch.setattr(solver, "ask", lies)
     cutter = Cutter(spacing=4, edge_margin=5, nest_seconds=1.0)
