@@ -25,7 +25,7 @@ from moldplan.shape.assembly import HatchPlace, SolePlace
 from moldplan.shape.below import below_solid
 from moldplan.shape.body import Body, Frame, Shaped, rod
 from moldplan.shape.chain import Chain
-from moldplan.shape.drain import DrainPlace, flange_of, of_hatch, of_sole
+from moldplan.shape.drain import DrainPlace, flange_of, of_floor, of_hatch
 from moldplan.shape.kept import Kept
 from moldplan.shape.mold_bodies import break_out, mold_bodies
 from moldplan.shape.seat import Build
@@ -132,9 +132,9 @@ def shape(brief: SoleBrief) -> MadeSole:
 
 def _drains(brief: SoleBrief, face: Surface, hatches: list[HatchPlace]) -> list[DrainPlace]:
     """Scuppers of the sole and drains of every gutter, as ways out."""
-    spots = [(n, s, face.frame(*s.at, 0.0)) for n, s in brief.sole.scuppers.items()]
-    thick = brief.thickness + 2 * brief.build.paint
-    found = of_sole(brief.name, brief.path, spots, thickness=thick)
+    found = [of_floor(f"{brief.name}.{n}", (*brief.path, "scuppers", n), one, space=brief.name,
+                      at=face.frame(*one.at, 0.0), thickness=brief.thickness + 2 * brief.build.paint)
+             for n, one in brief.sole.scuppers.items()]
     for place in hatches:
         build = brief.frame_builds[str(place.path[-1])]
         found += of_hatch(place.name, place.path, place.hatch, place.frame, place.levels, place.runs,

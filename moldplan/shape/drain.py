@@ -11,7 +11,7 @@ drain of which no more is known has the rim and its tail alone.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -19,7 +19,7 @@ from moldplan.errors import Path
 from moldplan.shape.body import Frame, Vector
 from moldplan.shape.hatch import Levels, Runs, drain_place, middle_of
 from moldplan.spec.sole import Hatch
-from moldplan.spec.water import LockerDrain, Scupper, WayOut
+from moldplan.spec.water import Scupper, SoleDrain, WayOut
 
 SAME = 1.0  # mm; a hose's first point so near the tail's end is that end
 FLANGE_OVER = 20.0  # mm, a fitting's flange is that much wider than its bore when not given; ours
@@ -104,7 +104,7 @@ def _down(point: Vector, normal: Vector, by: float) -> Vector:
     return (point[0] - by * normal[0], point[1] - by * normal[1], point[2] - by * normal[2])
 
 
-def flange_of(drain: Scupper | LockerDrain) -> float:
+def flange_of(drain: SoleDrain) -> float:
     """Across a fitting's flange [mm]."""
     return drain.bore + FLANGE_OVER if drain.flange is None else drain.flange
 
@@ -124,27 +124,14 @@ def of_hatch(full: str, path: Path, hatch: Hatch, frame: Frame, levels: Levels, 
     return found
 
 
-def of_sole(name: str, path: Path, scuppers: Iterable[tuple[str, Scupper, Frame]], *, thickness: float,
-            ) -> list[DrainPlace]:
-    """Scuppers of one sole, each with the sole's frame at its middle; `thickness` of the sole, paint and all."""
-    found = []
-    for own, one, frame in scuppers:
-        rim = _down(frame.origin, frame.z, -one.proud)
-        found.append(DrainPlace(
-            name=f"{name}.{own}", path=(*path, "scuppers", own), space=name, kind="scupper", rim=rim, normal=frame.z,
-            bore=one.bore, flange=flange_of(one), proud=one.proud,
-            line=_line(rim, _down(frame.origin, frame.z, thickness + one.tail), one), outlet=one.outlet,
-            narrowest=_narrowest(one.bore, one), joins=one.joins))
-    return found
-
-
-def of_locker(room: str, name: str, path: Path, one: LockerDrain, frame: Frame) -> DrainPlace:
-    """A drain of a locker; `frame`: the sole at its middle."""
-    rim = _down(frame.origin, frame.z, -one.proud)
+def of_floor(name: str, path: Path, one: SoleDrain, *, space: str, at: Frame, thickness: float = 0.0) -> DrainPlace:
+    """A drain through a cockpit's or a locker's sole; `at`: that sole's frame at its middle, `thickness`: of what its
+    tail passes before it is to be seen."""
+    rim = _down(at.origin, at.z, -one.proud)
     return DrainPlace(
-        name=name, path=path, space=room, kind="locker drain", rim=rim, normal=frame.z,
-        bore=one.bore, flange=flange_of(one), proud=one.proud,
-        line=_line(rim, _down(frame.origin, frame.z, one.tail), one), outlet=one.outlet,
+        name=name, path=path, space=space, kind="scupper" if isinstance(one, Scupper) else "locker drain", rim=rim,
+        normal=at.z, bore=one.bore, flange=flange_of(one), proud=one.proud,
+        line=_line(rim, _down(at.origin, at.z, thickness + one.tail), one), outlet=one.outlet,
         narrowest=_narrowest(one.bore, one), joins=one.joins)
 
 

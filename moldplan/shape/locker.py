@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from moldplan.errors import Fault, Path
 from moldplan.shape.assembly import Opening, Room
 from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, extruded, rod
-from moldplan.shape.drain import BESIDE, DrainPlace, VentPlace, flange_of, of_locker
+from moldplan.shape.drain import BESIDE, DrainPlace, VentPlace, flange_of, of_floor
 from moldplan.spec.model import Locker
 from moldplan.spec.water import LockerDrain
 
@@ -110,7 +110,7 @@ def room(name: str, locker: Locker, *, core: float) -> MadeRoom:
             if word == "plug" or one.tail:
                 bodies.append(Body(name=f"{own} {word}", kind=kind, shaped=shaped.moved(at), part=own, path=path,
                                    frame=at, notes=(note,) if note else ()))
-        drains.append(of_locker(name, own, path, one, at))
+        drains.append(of_floor(own, path, one, space=name, at=at))
     drawn = Body(name=space_of.walls[0], kind="surroundings", shaped=walls, part=name, path=space_of.path)
     vents = (VentPlace(name=f"{name}.vent", path=(*space_of.path, "vent"), space=name, at=locker.vent.at,
                        bore=locker.vent.bore, outlet=locker.vent.outlet),) if locker.vent else ()

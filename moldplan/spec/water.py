@@ -130,29 +130,30 @@ class WayOut(SpecPart):
         return self
 
 
-class Scupper(WayOut):
-    """A drain through a sole."""
+class SoleDrain(WayOut):
+    """What all drains through a sole have, a cockpit's or a locker's."""
 
-    at: Point2 = says("its middle on the sole, boat axes")
-    bore: Length = within(5, 200, "clear bore", "under 25 mm it clogs", default=38)
+    bore: Length = within(5, 200, "clear bore", "under 19 mm it clogs", default=38)
     flange: Length | None = within(5, 400, "across the fitting's flange; bore and 20 mm when absent",
                                    "measure the fitting", default=None)
     proud: Length = within(0, 30, "how far the flange's rim stands above the sole; 0 when let in flush",
-                           "what stands proud holds back water", default=0)
+                           "what stands proud holds back water and gas", default=0)
+    tail: Length = within(0, 300, "length of the tail below the sole", "fittings in use", default=40)
+
+
+class Scupper(SoleDrain):
+    """A drain through a sole."""
+
+    at: Point2 = says("its middle on the sole, boat axes")
     tail: Length = within(0, 300, "length of the tail below the sole", "fittings in use", default=50)
 
 
-class LockerDrain(WayOut):
+class LockerDrain(SoleDrain):
     """The drain in a locker's sole."""
 
     SHORTHAND: ClassVar[str] = "at"
     at: Lowest = says("where on the sole: a point in boat axes, or its lowest corner", default="lowest")
     bore: Length = within(5, 120, "clear bore", "19 mm and more for gas", default=20)
-    flange: Length | None = within(5, 300, "across the fitting's flange; bore and 20 mm when absent",
-                                   "measure the fitting", default=None)
-    proud: Length = within(0, 30, "how far the flange's rim stands above the sole; 0 when let in flush",
-                           "what stands proud holds back water and gas", default=0)
-    tail: Length = within(0, 300, "length of the tail below the sole", "fittings in use", default=40)
 
 
 class Vent(SpecPart):
