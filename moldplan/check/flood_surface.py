@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from moldplan.check.net import border, loops, sides
 from moldplan.errors import GeometryError
 
 if TYPE_CHECKING:
@@ -67,12 +68,12 @@ class Surface:
         """Every edge once, (e, 2) int, the lower vertex number first."""
         import numpy as np
 
-        return np.unique(np.sort(_sides(self.triangles), axis=1), axis=0)
+        return np.unique(np.sort(sides(self.triangles), axis=1), axis=0)
 
     @cached_property
     def border(self) -> np.ndarray:
         """Edges that only one triangle has, (b, 2) int, wound as that triangle."""
-        return _border(self.triangles)
+        return border(self.triangles)
 
     @cached_property
     def corners(self) -> Corners:
@@ -138,7 +139,7 @@ class Surface:
 
         marked = self._marked(name, rim, drain=True)
         inside = np.isin(self.border, np.asarray(rim, int)).all(1)
-        lids = [(loop[0], loop[k + 1], loop[k]) for loop in _loops(self.border[inside])
+        lids = [(loop[0], loop[k + 1], loop[k]) for loop in loops(self.border[inside])
                 for k in range(1, len(loop) - 1)]
         return replace(marked, triangles=np.vstack([self.triangles, np.array(lids, int).reshape(-1, 3)]))
 
@@ -227,9 +228,9 @@ def _refuse_winding(triangles: np.ndarray) -> None:
     """Each side must be met the other way round as often, but for a border's: once more."""
     import numpy as np
 
-    sides = _sides(triangles)
-    turned = np.where(sides[:, 0] < sides[:, 1], 1, -1)
-    _, edge = np.unique(np.sort(sides, axis=1), axis=0, return_inverse=True)
+    every = sides(triangles)
+    turned = np.where(every[:, 0] < every[:, 1], 1, -1)
+    _, edge = np.unique(np.sort(every, axis=1), axis=0, return_inverse=True)
     wrong = int((np.abs(np.bincount(edge.ravel(), weights=turned)) > 1).sum())
     if wrong:
         raise GeometryError(f"a surface with triangles wound against their neighbours, at {wrong} edges")
@@ -248,20 +249,6 @@ def _weld(points: np.ndarray, tolerance: float) -> np.ndarray:
     return np.unique(part, return_index=True)[1][part]
 
 
-def _sides(triangles: np.ndarray) -> np.ndarray:
-    import numpy as np
-
-    return np.vstack([triangles[:, (0, 1)], triangles[:, (1, 2)], triangles[:, (2, 0)]])
-
-
-def _border(triangles: np.ndarray) -> np.ndarray:
-    import numpy as np
-
-    sides = _sides(triangles)
-    _, edge, count = np.unique(np.sort(sides, axis=1), axis=0, return_inverse=True, return_counts=True)
-    return sides[count[edge.ravel()] == 1]
-
-
 def _parts(n: int, own: np.ndarray, edges: np.ndarray) -> np.ndarray:
     """Which connected part each of some vertices is in, counted from 0, by edges between them."""
     import numpy as np
@@ -273,21 +260,6 @@ def _parts(n: int, own: np.ndarray, edges: np.ndarray) -> np.ndarray:
     inside = edges[mine[edges].all(1)]
     net = coo_array((np.ones(len(inside)), (inside[:, 0], inside[:, 1])), shape=(n, n))
     return np.unique(connected_components(net, directed=False)[1][own], return_inverse=True)[1]
-
-
-def _loops(border: np.ndarray) -> list[list[int]]:
-    """The closed loops among border edges; vertices in the order of winding. Open chains are left out."""
-    follow = {int(a): int(b) for a, b in border}
-    found: list[list[int]] = []
-    while follow:
-        start, step = follow.popitem()
-        loop = [start]
-        while step != start and step in follow:
-            loop.append(step)
-            step = follow.pop(step)
-        if step == start and len(loop) > 2:
-            found.append(loop)
-    return found
 
 
 def _halved(surface: Surface, longest: float) -> Surface:

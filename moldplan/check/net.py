@@ -28,16 +28,18 @@ def net_of(faces: Iterable[cq.Face]) -> Net:
     import cadquery as cq
 
     vertices, triangles, _ = mesh(cq.Compound.makeCompound(list(faces)), tolerance=CHORD, angle=FACET)
-    return _welded(vertices, triangles)
+    points, one = _welded(vertices)
+    turned = one[triangles]
+    whole = (turned[:, 0] != turned[:, 1]) & (turned[:, 1] != turned[:, 2]) & (turned[:, 2] != turned[:, 0])
+    return points, turned[whole]
 
 
-def _welded(vertices: np.ndarray, triangles: np.ndarray) -> Net:
+def _welded(points: np.ndarray) -> Net:
+    """Points that coincide as one, and for each point given the number of the one it is now."""
     import numpy as np
 
-    _, first, back = np.unique(np.round(vertices, DIGITS), axis=0, return_index=True, return_inverse=True)
-    turned = back.reshape(-1)[triangles]
-    whole = (turned[:, 0] != turned[:, 1]) & (turned[:, 1] != turned[:, 2]) & (turned[:, 2] != turned[:, 0])
-    return vertices[first], turned[whole]
+    _, first, back = np.unique(np.round(points, DIGITS), axis=0, return_index=True, return_inverse=True)
+    return points[first], back.reshape(-1)
 
 
 def joined(nets: Sequence[Net]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -50,22 +52,28 @@ def joined(nets: Sequence[Net]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         triangles.append(corners + start)
         which.append(np.full(len(corners), number))
         start += len(points)
-    points = np.concatenate(vertices)
-    _, first, back = np.unique(np.round(points, DIGITS), axis=0, return_index=True, return_inverse=True)
-    return points[first], back.reshape(-1)[np.concatenate(triangles)], np.concatenate(which)
+    points, one = _welded(np.concatenate(vertices))
+    return points, one[np.concatenate(triangles)], np.concatenate(which)
+
+
+def sides(triangles: np.ndarray) -> np.ndarray:
+    """The three sides of each triangle (3 m, 2), in its winding."""
+    import numpy as np
+
+    return np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
 
 
 def border(triangles: np.ndarray) -> np.ndarray:
     """Edges (k, 2) that one triangle alone has, in its winding."""
     import numpy as np
 
-    edges = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
-    key = np.sort(edges, axis=1)
-    _, back, count = np.unique(key, axis=0, return_inverse=True, return_counts=True)
-    return edges[count[back.reshape(-1)] == 1]
+    every = sides(triangles)
+    _, back, count = np.unique(np.sort(every, axis=1), axis=0, return_inverse=True, return_counts=True)
+    return every[count[back.reshape(-1)] == 1]
 
 
 def length_round(vertices: np.ndarray, loop: Sequence[int]) -> float:
+    """Length of a closed loop of vertices [mm]."""
     import numpy as np
 
     spots = vertices[list(loop)]
