@@ -2,8 +2,10 @@
 
 import copy
 
+import numpy as np
 import pytest
 
+from moldplan.check.flood_surface import welded
 from moldplan.check.spot import Spot
 from moldplan.shape.assemble import assemble
 from moldplan.shape.choose import resolve
@@ -67,5 +69,40 @@ def in_locker():
         locker["box"]["to"] = list(size)
         locker["lid"] = lid if lid is not None else locker["lid"]
         return {"lockers": {"l": locker}, "cradles/k/locker": "l", **{k.replace("__", "/"): v for k, v in more.items()}}
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def net():
+    """A function: vertices and triangles of a height field over grid lines, facing up, and vertex numbers (x, y)."""
+
+    def make(x, y, height):
+        X, Y = np.meshgrid(np.asarray(x, float), np.asarray(y, float), indexing="ij")
+        number = np.arange(X.size).reshape(X.shape)
+        a, b, c, d = (v.ravel() for v in (number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]))
+        triangles = np.vstack([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+        return np.stack([X, Y, height(X, Y) + 0.0 * X], -1).reshape(-1, 3), triangles, number
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def rough(net):
+    """A function: a bumpy square with walls all round and square drain holes, no face of it over 45 deg."""
+
+    def make(seed, n=14, size=300.0, bumps=6.0, drains=2):
+        random = np.random.default_rng(seed)
+        x = np.linspace(0, size, n)
+        points, triangles, number = net(x, x, lambda X, Y: random.normal(0, bumps, X.shape))
+        rims, gone = {}, np.zeros(len(triangles), bool)
+        cells = (n - 1) ** 2
+        for k in range(drains):
+            i, j = 2 + 4 * k, (2 + 5 * (k + seed)) % (n - 3)
+            cell = i * (n - 1) + j
+            gone[[cell, cell + cells]] = True
+            rims[f"drain {k}"] = number[i:i + 2, j:j + 2].ravel()
+            points[rims[f"drain {k}"], 2] = points[rims[f"drain {k}"], 2].mean()
+        return welded(points, triangles[~gone], drains=rims)
 
     return make

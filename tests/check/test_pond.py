@@ -12,17 +12,8 @@ from scipy.integrate import dblquad
 from moldplan.attitude import AttitudeError, ups
 from moldplan.check.flood import flood
 from moldplan.check.flood_surface import Surface, welded
-from moldplan.check.pond import drain_map, each_blocked, ponds, service, standing
+from moldplan.check.pond import drain_map, ponds, standing
 from moldplan.errors import GeometryError
-
-
-def net(x, y, height):
-    """Vertices and triangles of a height field over grid lines, facing up, and the vertex numbers (x, y)."""
-    X, Y = np.meshgrid(np.asarray(x, float), np.asarray(y, float), indexing="ij")
-    number = np.arange(X.size).reshape(X.shape)
-    a, b, c, d = (v.ravel() for v in (number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]))
-    triangles = np.vstack([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
-    return np.stack([X, Y, height(X, Y) + 0.0 * X], -1).reshape(-1, 3), triangles, number
 
 
 def box(length, width, high):
@@ -41,22 +32,6 @@ def box(length, width, high):
 def tray(length=400.0, width=300.0, high=60.0):
     points, triangles, rim = box(length, width, high)
     return welded(points, triangles, overboard={"rim": rim})
-
-
-def rough(seed, n=14, size=300.0, bumps=6.0, drains=2):
-    """A bumpy square with walls all round and square drain holes, no face of it over 45 deg."""
-    random = np.random.default_rng(seed)
-    x = np.linspace(0, size, n)
-    points, triangles, number = net(x, x, lambda X, Y: random.normal(0, bumps, X.shape))
-    rims, gone = {}, np.zeros(len(triangles), bool)
-    cells = (n - 1) ** 2
-    for k in range(drains):
-        i, j = 2 + 4 * k, (2 + 5 * (k + seed)) % (n - 3)
-        cell = i * (n - 1) + j
-        gone[[cell, cell + cells]] = True
-        rims[f"drain {k}"] = number[i:i + 2, j:j + 2].ravel()
-        points[rims[f"drain {k}"], 2] = points[rims[f"drain {k}"], 2].mean()
-    return welded(points, triangles[~gone], drains=rims)
 
 
 def cone(points_round, radius, depth, rings=1):
@@ -103,7 +78,7 @@ def test_a_tray_heeled_over_holds_a_prism_less_a_wedge_or_a_wedge(heel):
 
 
 @pytest.mark.parametrize("heel", [2.0, -9.0])
-def test_what_lies_beyond_a_drain_in_the_middle_of_a_tray_is_a_wedge(heel):
+def test_what_lies_beyond_a_drain_in_the_middle_of_a_tray_is_a_wedge(net, heel):
     """Level floor a x b, a slot 2 r wide right across it: beyond it, a (b / 2 - r)^2 tan / 2 in the low corner."""
     a, b, r = 400.0, 300.0, 20.0
     x, y = [-a / 2, a / 2], [-b / 2, -r, r, b / 2]
@@ -194,12 +169,12 @@ def brute_levels(surface, up):
 
 @given(st.integers(0, 10_000), st.floats(-15, 15), st.floats(-8, 8))
 @settings(max_examples=12, deadline=None)
-def test_spill_levels_are_the_least_highest_ways(seed, heel, trim):
+def test_spill_levels_are_the_least_highest_ways(rough, seed, heel, trim):
     surface, up = rough(seed, n=9, drains=1), ups(heel, trim)
     assert flood(surface, up).level().at(0) == pytest.approx(brute_levels(surface, up[0]), abs=1e-9)
 
 
-def test_spill_levels_of_a_larger_surface_against_a_heap():
+def test_spill_levels_of_a_larger_surface_against_a_heap(rough):
     surface, up = rough(7, n=40, size=900.0), ups([3, -8, 0], [1, 4, 0])
     flooded = flood(surface, up)
     beside = [[] for _ in surface.vertices]
@@ -223,7 +198,7 @@ def test_spill_levels_of_a_larger_surface_against_a_heap():
 
 @given(st.floats(0.5, 5), st.floats(0.5, 5), st.floats(-0.4, 0.4), st.floats(-10, 10), st.floats(-10, 10))
 @settings(max_examples=15, deadline=None)
-def test_a_convex_bowl_with_a_drain_at_its_low_point_holds_nothing(p, q, lean, heel, trim):
+def test_a_convex_bowl_with_a_drain_at_its_low_point_holds_nothing(net, p, q, lean, heel, trim):
     x = np.linspace(-100, 100, 21)
     points, triangles, _ = net(x, x, lambda X, Y: 1e-3 * (p * X**2 + q * Y**2) + lean * X)
     low = int((points @ ups(heel, trim)[0]).argmin())
@@ -235,7 +210,7 @@ def test_a_convex_bowl_with_a_drain_at_its_low_point_holds_nothing(p, q, lean, h
 
 @given(st.integers(0, 10_000), st.floats(-15, 15), st.floats(-8, 8))
 @settings(max_examples=12, deadline=None)
-def test_blocking_drains_never_lessens_what_stands(seed, heel, trim):
+def test_blocking_drains_never_lessens_what_stands(rough, seed, heel, trim):
     surface = rough(seed, drains=3)
     flooded = flood(surface, ups(heel, trim))
     none = standing(flooded)
@@ -250,7 +225,7 @@ def test_blocking_drains_never_lessens_what_stands(seed, heel, trim):
 
 @given(st.integers(0, 10_000), st.tuples(*[st.floats(-1, 1)] * 4), st.floats(-15, 15), st.floats(-8, 8))
 @settings(max_examples=12, deadline=None)
-def test_turning_boat_and_up_together_changes_nothing(seed, quaternion, heel, trim):
+def test_turning_boat_and_up_together_changes_nothing(rough, seed, quaternion, heel, trim):
     w, x, y, z = np.array(quaternion) / max(np.linalg.norm(quaternion), 1e-3) if any(quaternion) else (1, 0, 0, 0)
     size = math.hypot(w, x, y, z)
     w, x, y, z = w / size, x / size, y / size, z / size
@@ -267,7 +242,7 @@ def test_turning_boat_and_up_together_changes_nothing(seed, quaternion, heel, tr
 
 
 @pytest.mark.parametrize(("heel", "trim"), [(0, 0), (5, 0), (-11, 4)])
-def test_refining_flat_faces_changes_nothing(heel, trim):
+def test_refining_flat_faces_changes_nothing(rough, heel, trim):
     surface = rough(3, n=8, drains=1)
     finer = surface.refined(15.0)
     assert len(finer.triangles) > 4 * len(surface.triangles)
@@ -292,7 +267,7 @@ def test_a_blocked_drain_counts_the_water_over_its_hole():
     assert litres(surface, blocked=["drain"]) == pytest.approx(300 * 300 * 50 / 1e6, rel=1e-12)
 
 
-def two_cups():
+def two_cups(net):
     """Two square cups, 10 and 20 deep, either side of a low ridge, with an edge overboard at either end: -x and +x."""
     x = [-300, -200, -198, -102, -100, 0, 100, 102, 198, 200, 300]
     y = [-52, -50, 50, 52]
@@ -306,16 +281,16 @@ def two_cups():
     return welded(points, triangles, overboard={"aft": number[0], "forward": number[-1]})
 
 
-def test_single_ponds_have_their_place_and_where_they_go():
+def test_single_ponds_have_their_place_and_where_they_go(net):
     """By hand, over a foot of 96 x 100 and walls 2 wide in plan: depth x (9600 + 200 / 2 x 2 + 192), and at the corners
     of 2 x 2, two halved through the foot's corner (4 / 3 of the depth each) and two across (2 / 3, half of it wet)."""
-    aft, forward = sorted(ponds(two_cups(), ups(0, 0)), key=lambda pond: pond.at[0])
+    aft, forward = sorted(ponds(two_cups(net), ups(0, 0)), key=lambda pond: pond.at[0])
     for pond, deep, x, out in ((aft, 10, -150, "aft"), (forward, 20, 150, "forward")):
         assert pond.litres == pytest.approx(deep * (9600 + 200 + 192 + 4) / 1e6, rel=1e-12)
         assert pond.depth == pytest.approx(deep) and pond.area == pytest.approx(100 * 104 - 2 * 2)
         assert abs(pond.at[0] - x) <= 48 and pond.at[2] == -deep
         assert pond.spill[2] == 0 and pond.outlet == out
-    assert [p.outlet for p in ponds(two_cups(), ups(0, 5))] == ["aft", "aft"]  # bow up, both run over aft
+    assert [p.outlet for p in ponds(two_cups(net), ups(0, 5))] == ["aft", "aft"]  # bow up, both run over aft
 
 
 def test_a_space_with_no_way_out_says_so():
@@ -325,58 +300,6 @@ def test_a_space_with_no_way_out_says_so():
     assert [(p.litres, p.outlet, p.spill) for p in found.ponds(1)] == [(math.inf, None, None)]
     assert found.served[:, -1] == pytest.approx([400 * 300, 400 * 300 * math.cos(math.radians(5)) + 300 * 0
                                                  + 400 * 60 * math.sin(math.radians(5))])
-
-
-@pytest.mark.parametrize("bearing", [0, 20, 40, 75])
-def test_areas_served_on_a_plane_are_those_of_parallel_lines(bearing):
-    """A square that falls along a bearing b from aft to port: past its aft side goes 1 - tan(b) / 2 of it (b to 45),
-    past its port side the rest; beyond 45 the same the other way round."""
-    x = np.linspace(-500, 500, 25)
-    b = math.radians(bearing)
-    points, triangles, number = net(x, x, lambda X, Y: 0.02 * (math.cos(b) * X - math.sin(b) * Y))
-    surface = welded(points, triangles, overboard={"aft": number[0], "port": number[1:, -1]})
-    aft = 1 - math.tan(b) / 2 if bearing <= 45 else 1 / math.tan(b) / 2
-    found = standing(flood(surface, ups(0, 0))).served[0]
-    assert found.sum() == pytest.approx(1e6, rel=1e-9) and found[-1] == 0
-    assert found[0] / 1e6 == pytest.approx(aft, abs=0.03)
-    share = service(surface, ups(0, 0))
-    assert share.sum(1) == pytest.approx(1) and share[number[2, 1], 0] > 0.95
-
-
-def test_what_a_blocked_drain_served_goes_to_the_next():
-    surface = rough(5, drains=3)
-    flooded = flood(surface, ups(4, 2))
-    before, after = standing(flooded).served[0], standing(flooded, ["drain 1"]).served[0]
-    assert after[1] == 0 and after.sum() == pytest.approx(before.sum())
-    assert (after[[0, 2]] >= before[[0, 2]] - 1e-6).all()
-    assert service(surface, ups(4, 2), ["drain 1"])[:, 1].max() == 0
-
-
-def test_a_drain_map_tells_every_attitude_as_by_itself():
-    surface, heels, trims = rough(11, drains=2), [-10, 0, 4, 12], [-3, 0, 5]
-    found = drain_map(surface, heels, trims, each_blocked(surface))
-    assert found.litres.shape == found.depth.shape == (3, 4, 3) and found.served.shape == (3, 4, 3, 3)
-    assert found.blocked == ((), ("drain 0",), ("drain 1",)) and found.hanging.shape == (4, 3)
-    for b, shut in enumerate(found.blocked):
-        for i, heel in enumerate(heels):
-            for j, trim in enumerate(trims):
-                alone = sum(p.litres for p in ponds(surface, ups(heel, trim), shut))
-                assert found.litres[b, i, j] == pytest.approx(alone)
-    worst = found.worst(1)
-    assert found.litres[1, heels.index(worst.heel), trims.index(worst.trim)] == found.litres[1].max()
-    limit = float(np.median(found.litres[0]))
-    assert found.safe(litres=limit, depth=math.inf)[0].sum() == 6
-    assert not found.safe(litres=math.inf, depth=0.0)[0].any()
-
-
-def test_water_to_draw_has_the_ponds_area_and_volume():
-    """Over each drawn triangle stands its area along up times its mean depth."""
-    surface, up = rough(2), ups(6, -3)
-    found = standing(flood(surface, up))
-    corners, depth = found.water(0)
-    seen = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ up[0] / 2
-    assert (seen * depth.mean(1)).sum() / 1e6 == pytest.approx(found.litres[0], rel=1e-9)
-    assert seen.sum() == pytest.approx(sum(p.area for p in found.ponds(0)), rel=1e-6)
 
 
 SQUARE = [(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0)]

@@ -15,15 +15,6 @@ from moldplan.errors import GeometryError
 LEVEL = (0.0, 0.0, 1.0)
 
 
-def net(x, y, height):
-    """A height field over grid lines, facing up: vertices, triangles, numbers (x, y)."""
-    X, Y = np.meshgrid(np.asarray(x, float), np.asarray(y, float), indexing="ij")
-    number = np.arange(X.size).reshape(X.shape)
-    a, b, c, d = (v.ravel() for v in (number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]))
-    triangles = np.vstack([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
-    return np.stack([X, Y, height(X, Y) + 0.0 * X], -1).reshape(-1, 3), triangles, number
-
-
 def pyramid(n, radius, depth):
     turn = 2 * np.pi * np.arange(n) / n
     points = np.vstack([[0, 0, 0], np.stack([radius * np.cos(turn), radius * np.sin(turn), 0 * turn + depth], 1)])
@@ -31,7 +22,8 @@ def pyramid(n, radius, depth):
     return welded(points, np.stack([0 * k, k + 1, (k + 1) % n + 1], 1))
 
 
-def step_tray():
+@pytest.fixture(scope="module")
+def step_tray(net):
     """1000 x 400: a floor at 0 with a hollow 20 deep beside it (x under 300), plumb steps, drain at the other end.
 
     Its sides are the plumb walls that every edge has; the step is 0.001 wide in plan.
@@ -40,7 +32,7 @@ def step_tray():
     return welded(points, triangles, drains={"drain": number[3]})
 
 
-def test_a_box_fills_by_its_area_and_a_heeled_one_from_its_edge():
+def test_a_box_fills_by_its_area_and_a_heeled_one_from_its_edge(net):
     """Level: area x level. Heeled by t: a triangle of base h / sin t along its floor, h / cos t up its wall."""
     points, triangles, _ = net([0, 500], [0, 300], lambda X, Y: 0.0)
     flat = welded(points, triangles)
@@ -73,9 +65,9 @@ def test_a_closed_rooms_ceiling_takes_off_what_it_takes_up():
         assert litres == pytest.approx([500 * 300 * 200 / 1e6]) and area == pytest.approx([0], abs=1e-6)
 
 
-def test_a_sea_in_a_tray_with_a_hollow_leaves_the_hollow_full():
+def test_a_sea_in_a_tray_with_a_hollow_leaves_the_hollow_full(step_tray):
     """By hand: 1000 x 400 x 150 over the floor, 300 x 400 x 20 in the hollow, which alone stays."""
-    filled = filled_to(step_tray(), LEVEL, [(0, 0, 170), (0, 400, 150)])
+    filled = filled_to(step_tray, LEVEL, [(0, 0, 170), (0, 400, 150)])
     assert filled.sill == 150 and filled.rims == {"drain": 0.0}
     assert filled.full == pytest.approx(62.4, rel=1e-5) and filled.stays == pytest.approx(2.4, rel=1e-5)
     assert filled.litres([75]) == pytest.approx([32.4], rel=1e-5)
@@ -85,13 +77,13 @@ def test_a_sea_in_a_tray_with_a_hollow_leaves_the_hollow_full():
     assert list(filled.knots) == [0, 150]
 
 
-def test_a_blocked_drain_keeps_all_below_the_sill():
-    filled = filled_to(step_tray(), LEVEL, [(0, 0, 150)], ["drain"])
+def test_a_blocked_drain_keeps_all_below_the_sill(step_tray):
+    filled = filled_to(step_tray, LEVEL, [(0, 0, 150)], ["drain"])
     assert filled.rims == {} and filled.stays == filled.full == pytest.approx(62.4, rel=1e-5)
 
 
 @pytest.mark.parametrize(("heel", "trim"), [(0, 0), (6, -2), (-9, 3)])
-def test_the_curve_is_a_cubic_between_knots_with_its_area_for_slope(heel, trim):
+def test_the_curve_is_a_cubic_between_knots_with_its_area_for_slope(net, heel, trim):
     """A cubic through four levels tells a fifth; the area is the slope; the last that stays is the ponds' volume."""
     random = np.random.default_rng(4)
     x = np.linspace(0, 400, 7)
@@ -112,9 +104,9 @@ def test_the_curve_is_a_cubic_between_knots_with_its_area_for_slope(heel, trim):
 
 
 @pytest.mark.parametrize("wrong", [
-    lambda: filled_to(step_tray(), LEVEL, np.zeros((0, 3))), lambda: filled_to(step_tray(), LEVEL, [(0, 0, math.nan)]),
-    lambda: level_volume(step_tray(), LEVEL, [math.nan]), lambda: filled_to(step_tray(), LEVEL, [(0, 0, 9)], ["sink"]),
+    lambda tray: filled_to(tray, LEVEL, np.zeros((0, 3))), lambda tray: filled_to(tray, LEVEL, [(0, 0, math.nan)]),
+    lambda tray: level_volume(tray, LEVEL, [math.nan]), lambda tray: filled_to(tray, LEVEL, [(0, 0, 9)], ["sink"]),
 ])
-def test_wrong_levels_are_refused(wrong):
+def test_wrong_levels_are_refused(step_tray, wrong):
     with pytest.raises(GeometryError):
-        wrong()
+        wrong(step_tray)
