@@ -8,13 +8,13 @@ Not here measuring (room.py, relief.py, reach.py), placing (nest.py).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from moldplan.cut.loop import LEAST, area, holds_point, segments
 from moldplan.cut.piece import Layout, Piece, Point
 from moldplan.cut.reach import narrow
 from moldplan.cut.relief import Corner, least_land, relieved
-from moldplan.cut.room import READ, defect_gap, edge_room, least_gap, misplaced
+from moldplan.cut.room import READ, Gap, defect_gap, edge_room, least_gap, misplaced
 from moldplan.cut.segment import from_point
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.spec.model import Cutter
@@ -68,49 +68,47 @@ def _each_once(layout: Layout, pieces: Sequence[Piece]) -> Finding:
     )  # fmt: skip
 
 
+def _short(what: str, field: str, needed: float, distance: float, note: str) -> Finding:
+    """By how much the least distance on the sheets misses what the cutter's field asks: pieces are laid right on it, so
+    that what counts is the shortfall."""
+    return Finding(
+        check="sheets", part="all sheets", what=f"short of {what} by",
+        measured=max(0.0, round(needed - distance, READ)), limit=0.0, sense="at_most", unit="mm",
+        source=Source.spec(f"cutter.{field}"), path=("cutter", field), note=note,
+    )  # fmt: skip
+
+
 def _margin(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
-    """How far the worst piece is over the edge margin; pieces are laid right on it, so what counts is the shortfall."""
+    """How far the worst piece is over the edge margin."""
     found = [(edge_room(sheet, table), sheet) for sheet in layout.sheets]
     room, sheet = min(found, key=lambda pair: pair[0].distance)
-    return Finding(
-        check="sheets", part="all sheets", what="short of the edge margin by",
-        measured=max(0.0, round(cutter.edge_margin - room.distance, READ)), limit=0.0, sense="at_most", unit="mm",
-        source=Source.spec("cutter.edge_margin"), path=("cutter", "edge_margin"),
-        note=f"least distance from an edge {room.distance:.2f} mm of {cutter.edge_margin:g}: "
-        f"{room.first} on {sheet.stock} sheet {sheet.number}",
-    )  # fmt: skip
+    note = (f"least distance from an edge {room.distance:.2f} mm of {cutter.edge_margin:g}: "
+            f"{room.first} on {sheet.stock} sheet {sheet.number}")  # fmt: skip
+    return _short("the edge margin", "edge_margin", cutter.edge_margin, room.distance, note)
 
 
 def _gap(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
     """By how much the two nearest pieces are nearer than the spacing."""
-    found = [(least_gap(sheet, table, within=cutter.spacing + 1), sheet) for sheet in layout.sheets]
-    gap, sheet = min(found, key=lambda pair: pair[0].distance)
-    if math.isinf(gap.distance):
-        note = f"all pieces are more than {cutter.spacing + 1:g} mm apart"
-    else:
-        who = f"{gap.first} and {gap.second} on {sheet.stock} sheet {sheet.number}"
-        note = f"least distance between pieces {gap.distance:.2f} mm of {cutter.spacing:g}: {who}"
-    return Finding(
-        check="sheets", part="all sheets", what="short of the spacing by",
-        measured=max(0.0, round(cutter.spacing - gap.distance, READ)), limit=0.0, sense="at_most", unit="mm",
-        source=Source.spec("cutter.spacing"), path=("cutter", "spacing"), note=note,
-    )  # fmt: skip
+    return _spaced(layout, table, cutter, least_gap, "the spacing", ("apart", "between pieces", "and"))
 
 
 def _off_defects(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
     """By how much the worst piece is nearer to a spoilt place than the spacing."""
-    found = [(defect_gap(sheet, table, within=cutter.spacing + 1), sheet) for sheet in layout.sheets]
+    words = ("off every defect", "from a defect", "from")
+    return _spaced(layout, table, cutter, defect_gap, "the spacing from a defect", words)
+
+
+def _spaced(layout: Layout, table: Mapping[str, Piece], cutter: Cutter, gap_of: Callable[..., Gap], what: str,
+            words: tuple[str, str, str]) -> Finding:
+    """The least gap over all sheets against the spacing; `words`: when there is none near, and of the nearest."""
+    found = [(gap_of(sheet, table, within=cutter.spacing + 1), sheet) for sheet in layout.sheets]
     gap, sheet = min(found, key=lambda pair: pair[0].distance)
     if math.isinf(gap.distance):
-        note = f"all pieces are more than {cutter.spacing + 1:g} mm off every defect"
+        note = f"all pieces are more than {cutter.spacing + 1:g} mm {words[0]}"
     else:
-        note = (f"least distance from a defect {gap.distance:.2f} mm of {cutter.spacing:g}: {gap.first} from "
-                f"{gap.second} on {sheet.stock} sheet {sheet.number}")  # fmt: skip
-    return Finding(
-        check="sheets", part="all sheets", what="short of the spacing from a defect by",
-        measured=max(0.0, round(cutter.spacing - gap.distance, READ)), limit=0.0, sense="at_most", unit="mm",
-        source=Source.spec("cutter.spacing"), path=("cutter", "spacing"), note=note,
-    )  # fmt: skip
+        who = f"{gap.first} {words[2]} {gap.second} on {sheet.stock} sheet {sheet.number}"
+        note = f"least distance {words[1]} {gap.distance:.2f} mm of {cutter.spacing:g}: {who}"
+    return _short(what, "spacing", cutter.spacing, gap.distance, note)
 
 
 def _count(stock: str, used: int, bound: int, cutter: Cutter) -> Finding:
