@@ -4,23 +4,22 @@ In       Assembly, Spec, its basins.
 Out      findings "rain" (each gutter run, each drain) and "emptying" (each sole with a sill); Curves to draw.
 Not here what stays behind (ponds.py), the formulas (flow*.py, emptying.py), published times (emptying_times.py).
 
-Rain that falls on a lid runs into the gutter round it, spread evenly. Each drain takes the area that runs to it at
-rest. A drain whose hose is not known lets water fall free from its tail. A hose counts with every turn as a bend of
-three bores, a square entry and the roughness of plastic.
+Rain that falls on a lid runs into the gutter round it, spread evenly. Each drain must take the most that runs to it
+at rest and with a slight list either way. A drain whose hose is not known lets water fall free from its tail. A hose
+counts with every turn as a bend of three bores, a square entry and the roughness of plastic.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from moldplan.attitude import Attitude, up
+from moldplan.attitude import Attitude, up, ups
 from moldplan.check.afloat import lyings
 from moldplan.check.basin import Basin
-from moldplan.check.emptying import Basin as Space
-from moldplan.check.emptying import Emptying, Outlet, each_blocked, empty, tabulated
+from moldplan.check.emptying import Emptying, Outlet, Reservoir, each_blocked, empty, tabulated
 from moldplan.check.emptying_times import published_times
 from moldplan.check.flow import FlowError, drafted
 from moldplan.check.flow_drain import Drain
@@ -42,6 +41,8 @@ if TYPE_CHECKING:
 RAIN = 75.0  # mm/h where the spec says nothing of the boat
 BENT = 3.0  # radius of a hose's turn over its bore; ours
 SHALLOW = 5.0  # deg, a lesser turn is none
+LISTS = (-0.25, 0.0, 0.25)  # deg of heel at rest: no boat lies dead level, and a level edge runs to either end; ours
+FINE = 60.0  # mm, the longest side of a triangle that rain falls on
 HEADS = 61  # in a table of a drain's flow
 LEVELS = 30  # of a space's volume, by number and by height each
 DEEPEST = 1000.0  # mm of water over a drain's rim that is looked at
@@ -85,9 +86,9 @@ def rain(assembly: Assembly, spec: Spec, ground: tuple[Basin, ...]) -> list[Find
     for basin in ground:
         if basin.space.kind == "sole" and basin.open:
             own = [s for s in every if s.place.sole == basin.space.name]
-            served = _served(basin, own)
-            found += [f for spot in own for f in _gutter_runs(spec, spot, served)]
-            found += [_drain(spec, place, own, served.get(place.name, 0.0)) for place in basin.space.drains]
+            area = served(basin, own, LISTS)
+            found += [f for spot in own for f in _gutter_runs(spec, spot, area)]
+            found += [_drain(spec, place, own, area.get(place.name, 0.0)) for place in basin.space.drains]
     return found
 
 
@@ -95,13 +96,14 @@ def _intensity(spec: Spec) -> float:
     return spec.boat.rain if spec.boat else RAIN
 
 
-def _served(basin: Basin, own: list[HatchSpot]) -> dict[str, float]:
-    """Area seen from above that each drain takes rain from [mm2], lids included."""
+def served(basin: Basin, own: list[HatchSpot], heels: Sequence[float]) -> dict[str, float]:
+    """The most area seen from above that each drain takes rain from at some heels [mm2], lids included."""
     from moldplan.check.flood import flood
     from moldplan.check.pond import standing
 
-    areas = standing(flood(basin.surface, [up(Attitude(0.0, 0.0))])).served[0]
-    found = dict(zip(basin.surface.outlets, map(float, areas), strict=False))
+    fine = basin.surface.refined(FINE)  # areas are told apart no finer than by triangles
+    areas = standing(flood(fine, ups(heels, [0.0] * len(heels)))).served.max(axis=0)
+    found = dict(zip(fine.outlets, map(float, areas), strict=False))
     for spot in own:
         (length, width), radius = (tuple(2 * h for h in spot.opening.half), spot.opening.radius)
         lid = length * width - (4 - math.pi) * radius**2
@@ -111,13 +113,13 @@ def _served(basin: Basin, own: list[HatchSpot]) -> dict[str, float]:
     return found
 
 
-def _gutter_runs(spec: Spec, spot: HatchSpot, served: Mapping[str, float]) -> Iterator[Finding]:
+def _gutter_runs(spec: Spec, spot: HatchSpot, areas: Mapping[str, float]) -> Iterator[Finding]:
     """Each gutter's longest run against the rain of the drain it leads to, half of it from either side."""
     level = -spot.landing
     wide = min(spot.outer[s].off(level, spot.paint) - spot.inner[s].off(level, spot.paint) for s in spot.outer)
     draft = min(w.draft for w in (*spot.outer.values(), *spot.inner.values()))
     levels, runs, hatch = spot.place.levels, spot.place.runs, spot.place.hatch
-    inflow = max((rain_flow(served.get(f"{spot.name}.{n}", 0.0), intensity=_intensity(spec)) for n in hatch.drains),
+    inflow = max((rain_flow(areas.get(f"{spot.name}.{n}", 0.0), intensity=_intensity(spec)) for n in hatch.drains),
                  default=0.0) / 2
     path, slope = (*spot.path, "gutter", "width"), (levels.drain - levels.high) / runs.longest
     smooth = table("roughness").number("gelcoat or paint", "manning", unit="s/m^(1/3)")
@@ -219,7 +221,7 @@ def _thinned(knots: np.ndarray) -> np.ndarray:
     return np.unique(np.concatenate([some, np.linspace(knots[0], knots[-1], LEVELS)]))
 
 
-def _tabled(levels: np.ndarray, litres: np.ndarray) -> Space:
+def _tabled(levels: np.ndarray, litres: np.ndarray) -> Reservoir:
     """The space between its lowest rim and its sill, by rows that rise."""
     import numpy as np
 

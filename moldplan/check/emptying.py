@@ -1,6 +1,6 @@
 """How a space empties through its drains: dV(h)/dt = inflow - Q(h), V(h) from the body itself at the attitude.
 
-In       a Basin (litres and water's area by level, at one attitude), Outlets with own levels and flows, an inflow.
+In       a Reservoir (litres and water's area by level, at one attitude), Outlets with own levels and flows, an inflow.
 Out      Emptying: time to a level, what is left, the curve (t, h, V) to plot; each outlet blocked in turn; the level
          that a steady inflow keeps up, the time a space takes to fill.
 Not here V(h) (pond_level.py), a single drain's flow (flow_drain.py, flow_pipe.py), published times (emptying_times).
@@ -28,7 +28,7 @@ STUCK = 1e12  # s per unit of r: nothing runs out any more
 
 
 @dataclass(frozen=True, kw_only=True)
-class Basin:
+class Reservoir:
     """What a space holds at one attitude, between its lowest place and its sill [mm along up].
 
     `litres` of what can run out below a level, `area` [mm2] of its surface there: litres must rise with the level.
@@ -55,14 +55,14 @@ class Basin:
         return float(brentq(lambda h: self.litres(h) - litres, self.low, self.sill, xtol=1e-9))
 
 
-def prism(area: float, *, low: float = 0.0, sill: float) -> Basin:
+def prism(area: float, *, low: float = 0.0, sill: float) -> Reservoir:
     """A space with upright walls round `area` [mm2]."""
     if not 0 < area < math.inf:
         raise FlowError(f"a space of {area:g} mm2")
-    return Basin(low=low, sill=sill, litres=lambda h: area * (h - low) / MM3, area=lambda h: area)
+    return Reservoir(low=low, sill=sill, litres=lambda h: area * (h - low) / MM3, area=lambda h: area)
 
 
-def tabulated(levels: Sequence[float], litres: Sequence[float]) -> Basin:
+def tabulated(levels: Sequence[float], litres: Sequence[float]) -> Reservoir:
     """A space given by a table, levels and litres rising: a smooth curve through it that rises all along.
 
     FlowError for fewer than two rows, or rows that do not rise.
@@ -75,7 +75,7 @@ def tabulated(levels: Sequence[float], litres: Sequence[float]) -> Basin:
         raise FlowError("a table of levels and litres must rise in both, in two rows or more")
     curve = PchipInterpolator(h, v)
     steep = curve.derivative()
-    return Basin(low=float(h[0]), sill=float(h[-1]), litres=lambda x: float(curve(x)),
+    return Reservoir(low=float(h[0]), sill=float(h[-1]), litres=lambda x: float(curve(x)),
                  area=lambda x: float(steep(x)) * MM3)
 
 
@@ -130,7 +130,7 @@ class Emptying:
         return float(np.interp(-level, [-h for h in self.levels], self.times))
 
 
-def empty(basin: Basin, outlets: Sequence[Outlet], *, start: float | None = None, until: float | None = None,
+def empty(basin: Reservoir, outlets: Sequence[Outlet], *, start: float | None = None, until: float | None = None,
           blocked: Sequence[str] = (), inflow: float = 0.0, longest: float = LONGEST) -> Emptying:
     """Let a space run out from `start` (or its sill) to the level `until` (or that of the lowest open outlet).
 
@@ -157,14 +157,15 @@ def empty(basin: Basin, outlets: Sequence[Outlet], *, start: float | None = None
     return _made(basin, top, end, blocked, times, levels, why)
 
 
-def each_blocked(basin: Basin, outlets: Sequence[Outlet], *, start: float | None = None, until: float | None = None,
+def each_blocked(basin: Reservoir, outlets: Sequence[Outlet], *, start: float | None = None, until: float | None = None,
                  inflow: float = 0.0, longest: float = LONGEST) -> dict[str, Emptying]:
     """The same with each outlet blocked in turn, by its name."""
     return {outlet.name: empty(basin, outlets, start=start, until=until, blocked=(outlet.name,), inflow=inflow,
                                longest=longest) for outlet in outlets}
 
 
-def standing(basin: Basin, outlets: Sequence[Outlet], *, inflow: float, blocked: Sequence[str] = ()) -> float | None:
+def standing(basin: Reservoir, outlets: Sequence[Outlet], *, inflow: float, blocked: Sequence[str] = ()
+             ) -> float | None:
     """The level [mm] at which as much runs out as a steady inflow [L/s] brings; None when it comes over the sill."""
     from scipy.optimize import brentq
 
@@ -180,7 +181,7 @@ def standing(basin: Basin, outlets: Sequence[Outlet], *, inflow: float, blocked:
     return float(brentq(net, basin.low, basin.sill, xtol=1e-9)) if net(basin.low) < 0 else basin.low
 
 
-def time_to_fill(basin: Basin, outlets: Sequence[Outlet] = (), *, inflow: float, start: float | None = None,
+def time_to_fill(basin: Reservoir, outlets: Sequence[Outlet] = (), *, inflow: float, start: float | None = None,
                  until: float | None = None, blocked: Sequence[str] = ()) -> float:
     """Seconds in which a steady inflow [L/s] raises the water from `start` to `until` [mm]: all its depth if not given.
 
@@ -214,7 +215,7 @@ def _flow(way: Sequence[Outlet], level: float) -> float:
     return sum(outlet.flow(level - outlet.level) for outlet in way if level > outlet.level)
 
 
-def _run(basin: Basin, way: Sequence[Outlet], top: float, end: float, inflow: float, longest: float
+def _run(basin: Reservoir, way: Sequence[Outlet], top: float, end: float, inflow: float, longest: float
          ) -> tuple[list[float], list[float], bool]:
     """Times and levels from top to end, and whether `longest` came first. Past the level of each outlet anew."""
     import numpy as np
@@ -249,7 +250,7 @@ def _run(basin: Basin, way: Sequence[Outlet], top: float, end: float, inflow: fl
     return times, levels, False
 
 
-def _made(basin: Basin, start: float, until: float, blocked: Sequence[str], times: Sequence[float],
+def _made(basin: Reservoir, start: float, until: float, blocked: Sequence[str], times: Sequence[float],
           levels: Sequence[float], why: str | None) -> Emptying:
     return Emptying(start=start, until=until, seconds=times[-1] if why is None else math.inf, why=why,
                     blocked=tuple(blocked), times=tuple(times), levels=tuple(levels),

@@ -14,7 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from moldplan.check.emptying import Basin, Emptying, Outlet, empty
+from moldplan.check.emptying import Emptying, Outlet, Reservoir, empty
 from moldplan.check.flow import FlowError
 from moldplan.check.freeing import Category, remembered_emptying_time
 from moldplan.finding import Source
@@ -86,7 +86,7 @@ def published_times(rules: Sequence[str], *, facts: Facts | None = None, hull: H
     return tuple(found)
 
 
-def beside(published: PublishedTime, basin: Basin, outlets: Sequence[Outlet], *, floor: float,
+def beside(published: PublishedTime, basin: Reservoir, outlets: Sequence[Outlet], *, floor: float,
            blocked: Sequence[str] = ()) -> Beside:
     """Let a basin run from its sill to the depth that counts as empty over its `floor` [mm], and hold the two together.
 
@@ -100,7 +100,7 @@ def beside(published: PublishedTime, basin: Basin, outlets: Sequence[Outlet], *,
     return Beside(published=published, seconds=ran.seconds, why=ran.why)
 
 
-def share_left(basin: Basin, outlets: Sequence[Outlet], *, seconds: float, blocked: Sequence[str] = ()) -> float:
+def share_left(basin: Reservoir, outlets: Sequence[Outlet], *, seconds: float, blocked: Sequence[str] = ()) -> float:
     """Litres that could run out and have not after `seconds`, as a share of a full basin's."""
     import numpy as np
 

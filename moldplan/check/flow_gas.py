@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from moldplan.check.emptying import Basin, Outlet, empty
+from moldplan.check.emptying import Outlet, Reservoir, empty
 from moldplan.check.flow import FlowError
 from moldplan.check.flow_pipe import UNVENTED
 from moldplan.material.gas import gravity_outflow
@@ -55,7 +55,7 @@ def gas_outlet(name: str, gas: str, *, level: float, bore: float, drop: float = 
         gas, head=head + drop, bore=bore, discharge=discharge) / 60)
 
 
-def gas_emptying(basin: Basin, outlet: Outlet, *, vented: bool) -> tuple[float, float, str | None]:
+def gas_emptying(basin: Reservoir, outlet: Outlet, *, vented: bool) -> tuple[float, float, str | None]:
     """Seconds, least and most, in which a space full of pure gas runs out; inf and why without a way in for air."""
     if not vented:
         return float("inf"), float("inf"), UNVENTED

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.check.emptying import (
-    Basin,
     Outlet,
+    Reservoir,
     each_blocked,
     empty,
     opening,
@@ -22,8 +22,8 @@ from moldplan.check.flow_drain import Drain
 from moldplan.check.flow_pipe import Bend, Pipe
 
 few = settings(max_examples=25, deadline=None)
-WEDGE = Basin(low=0, sill=100, litres=lambda h: h * h / 100, area=lambda h: h / 50 * 1e6)  # a V-shaped sole
-CONE = Basin(low=0, sill=100, litres=lambda h: (h / 20) ** 3, area=lambda h: 3 * h * h / 8000 * 1e6)
+WEDGE = Reservoir(low=0, sill=100, litres=lambda h: h * h / 100, area=lambda h: h / 50 * 1e6)  # a V-shaped sole
+CONE = Reservoir(low=0, sill=100, litres=lambda h: (h / 20) ** 3, area=lambda h: 3 * h * h / 8000 * 1e6)
 
 
 def hole(level=0.0, bore=25.0, name="drain"):
