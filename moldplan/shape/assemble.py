@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from weakref import WeakValueDictionary
 
 from moldplan.errors import Fault, GeometryError, SpecFault, dotted
@@ -26,53 +26,68 @@ PROVED: WeakValueDictionary[int, Body] = WeakValueDictionary()  # bodies by thei
 OTHER = {"port": "starboard", "starboard": "port"}
 
 
+@dataclass
+class Gathered:
+    """What the shapers have made so far, in the order of making."""
+
+    rooms: dict[str, Room] = field(default_factory=dict)
+    bodies: list[Body] = field(default_factory=list)
+    stands: list[Stand] = field(default_factory=list)
+    drains: list[DrainPlace] = field(default_factory=list)
+    vents: list[VentPlace] = field(default_factory=list)
+    chains: list[Chain] = field(default_factory=list)
+    cautions: list[str] = field(default_factory=list)
+
+    def take_room(self, name: str, made: locker.MadeRoom) -> None:
+        """A locker."""
+        self.rooms[name] = made.room
+        self.bodies += made.bodies
+        self.drains += made.drains
+        self.vents += made.vents
+
+    def twin_room(self, name: str, hand: str) -> None:
+        """A locker's mirror image, once."""
+        if f"{name} ({hand})" in self.rooms:
+            return
+        self.rooms.update([_twin_room(self.rooms[name], hand)])
+        self.bodies += [b.mirrored(name=f"{b.name} ({hand})", hand=hand) for b in self.bodies
+                        if b.path[:2] == ("lockers", name)]
+        self.drains += [d.mirrored(hand) for d in self.drains if d.space == name]
+        self.vents += [v.mirrored(hand) for v in self.vents if v.space == name]
+
+
 def assemble(resolved: Resolved) -> Assembly:
     """All bodies of a plan.
 
     Raises GeometryError naming the body that did not come out valid, SpecFault for two bodies of one name.
     """
-    rooms: dict[str, Room] = {}
-    bodies: list[Body] = []
-    drains: list[DrainPlace] = []
-    vents: list[VentPlace] = []
+    found = Gathered()
     for name, place in resolved.spec.lockers.items():
-        made_room = locker.room(name, place, core=resolved.stocks[place.core].true_thickness)
-        rooms[name] = made_room.room
-        bodies += made_room.bodies
-        drains += made_room.drains
-        vents += made_room.vents
-    stands: list[Stand] = []
-    chains: list[Chain] = []
-    cautions: list[str] = []
+        found.take_room(name, locker.room(name, place, core=resolved.stocks[place.core].true_thickness))
     for name, one in resolved.spec.cradles.items():
-        task = brief(resolved, name, rooms)
+        task = brief(resolved, name, found.rooms)
         made = chock.shape(task) if one.chocks else cradle.shape(task)
         if one.hand:
             made = _handed(made, one.hand, _side(task))
         if one.hand == "both" and one.locker:
-            twin = OTHER[_side(task)]
-            if f"{one.locker} ({twin})" not in rooms:
-                rooms.setdefault(*_twin_room(rooms[one.locker], twin))
-                bodies += [b.mirrored(name=f"{b.name} ({twin})", hand=twin) for b in bodies
-                           if b.path[:2] == ("lockers", one.locker)]
-                drains += [d.mirrored(twin) for d in drains if d.space == one.locker]
-                vents += [v.mirrored(twin) for v in vents if v.space == one.locker]
-        bodies += made.bodies
-        stands += made.stands
-        drains += made.drains
-        chains += made.chains
-        cautions += _leaning(task, made)
+            found.twin_room(one.locker, OTHER[_side(task)])
+        found.bodies += made.bodies
+        found.stands += made.stands
+        found.drains += made.drains
+        found.chains += made.chains
+        found.cautions += _leaning(task, made)
     soles = [cockpit.shape(sole_brief(resolved, name)) for name in resolved.spec.soles]
     for made_sole in soles:
-        bodies += made_sole.bodies
-        drains += made_sole.drains
-        chains += made_sole.chains
-    _names_apart(bodies)
-    for body in bodies:
+        found.bodies += made_sole.bodies
+        found.drains += made_sole.drains
+        found.chains += made_sole.chains
+    _names_apart(found.bodies)
+    for body in found.bodies:
         _prove(body)
-    return Assembly(bodies={body.name: body for body in bodies}, stands=tuple(stands), rooms=rooms,
-                    chains=tuple(chains), cautions=tuple(cautions), soles=tuple(s.place for s in soles),
-                    hatches=tuple(h for s in soles for h in s.hatches), drains=tuple(drains), vents=tuple(vents))
+    return Assembly(bodies={body.name: body for body in found.bodies}, stands=tuple(found.stands), rooms=found.rooms,
+                    chains=tuple(found.chains), cautions=tuple(found.cautions), soles=tuple(s.place for s in soles),
+                    hatches=tuple(h for s in soles for h in s.hatches), drains=tuple(found.drains),
+                    vents=tuple(found.vents))
 
 
 def _prove(body: Body) -> None:

@@ -15,7 +15,7 @@ from moldplan.errors import Path
 from moldplan.material.stock import Stock, stack
 from moldplan.shape import hatch as frames
 from moldplan.shape import mold as molds
-from moldplan.shape.body import Body, Frame, levels_of, split_level
+from moldplan.shape.body import Body, Frame, Shaped, levels_of, split_level
 from moldplan.shape.ring import Plane2
 from moldplan.shape.seat import Build
 from moldplan.shape.stack import Lift, lifts
@@ -88,13 +88,7 @@ def _sheets(
     else:
         low, high = table, -lowest
     flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
-    pile = lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
-    thin: tuple[float, ...] = ()
-    if piece.role == "centre block":  # a strip's top follows the floor, and is dressed
-        thin = stack(high - low, sheet=stock.true_thickness, packers=stock.packers).packers
-    packers = _packers(pile[-1], thin) if thin else ()
-    whole = pile[:-1] if packers else pile
-    made = [lift for lift in whole if lift.high - lift.low >= THINNEST]
+    made, packers, thin = _pile(flipped, low, high, stock, block=piece.role == "centre block")
     shortest = table + min((height for _, height in piece.heights), default=high - table)
     filled = 0.0 if packers else high - made[-1].high
 
@@ -117,6 +111,18 @@ def _sheets(
                notes=(f"a packer {thick:g} mm thick, over {len(made)} whole sheets from the table up",))
           for k, (lift, thick) in enumerate(zip(packers, thin, strict=True), 1)),
     ]  # fmt: skip
+
+
+def _pile(
+    flipped: Shaped, low: float, high: float, stock: Stock, *, block: bool
+) -> tuple[list[Lift], tuple[Lift, ...], tuple[float, ...]]:
+    """Whole sheets of a piece, the packers over them, and how thick these are: only a block is made up with packers,
+    for a strip's top follows the floor and is dressed."""
+    pile = lifts(flipped, low=low, high=high, sheet=stock.true_thickness)
+    thin = stack(high - low, sheet=stock.true_thickness, packers=stock.packers).packers if block else ()
+    packers = _packers(pile[-1], thin) if thin else ()
+    whole = pile[:-1] if packers else pile
+    return [lift for lift in whole if lift.high - lift.low >= THINNEST], packers, thin
 
 
 def _packers(rest: Lift, thin: Sequence[float]) -> tuple[Lift, ...]:
