@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from moldplan.check.seen_water import WaterSeen
 from moldplan.report import (
     across,
     emptying_curve,
@@ -51,7 +50,7 @@ def by_part(plan: Plan) -> dict[str, tuple[Drawing, ...]]:
 
 def _water(plan: Plan) -> Iterator[tuple[str, Drawing]]:
     """Sheets of water by part; a plan that was only checked has none."""
-    water: WaterSeen | None = getattr(plan, "water", None)
+    water = plan.water
     if water is None:
         return
     for hose in water.hoses:

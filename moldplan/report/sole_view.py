@@ -66,7 +66,7 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     rows = [_row(plan, h) for h in hatches]
     heading = "Hatches: middle of the opening in boat axes, levels below the sole [mm]"
     _, tall = table((left, high), right - left, heading, COLUMNS, rows)
-    below, _ = table((left, low + tall), right - left, heading, COLUMNS, rows)
+    below, _ = table((left, low + tall), right - left, heading, COLUMNS, rows) if rows else ([], 0.0)
     view, scale = _fitted(place, (left + 16, low + tall + 6), (right - SIDE, high - 22))
     marks: list[Mark] = [polyline([view(*p) for p in _outline(place)], "wide", closed=True)]
     tips: list[tuple[Point, str]] = []

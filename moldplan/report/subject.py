@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from moldplan import quantity
+from moldplan.check.seen_water import WaterSeen
 from moldplan.cut.piece import Layout, Piece
 from moldplan.finding import Finding
 from moldplan.shape.assembly import Assembly, Stand
@@ -55,6 +56,8 @@ class Plan(Protocol):
     def cautions(self) -> tuple[str, ...]: ...
     @property
     def fits(self) -> tuple[Mapping[str, Any], ...]: ...
+    @property
+    def water(self) -> WaterSeen | None: ...
     @property
     def answer(self) -> str: ...
 

@@ -41,6 +41,7 @@ class SamplePlan:
     choices: tuple = ()
     cautions: tuple = ()
     fits: tuple = ()
+    water: Any = None
     answer: str = "The cylinder fits, and one thing fails."
     file: str = "sample.yaml"
     sha256: str = "0" * 64
