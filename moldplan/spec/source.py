@@ -14,7 +14,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, Protocol
 
 import yaml
 
@@ -166,6 +166,19 @@ def scalar(text: str) -> Any:
     return float(text) if _FLOAT.fullmatch(text) else text
 
 
+class _Spot(Protocol):
+    """A mark of the reader, be it written in C or in Python; counts from 0."""
+
+    line: int
+    column: int
+
+
+def _spot(mark: _Spot | None) -> tuple[int, int]:
+    """The line and column of an event's mark: an event read from text always has one."""
+    assert mark is not None
+    return mark.line, mark.column
+
+
 @dataclass
 class _Open:
     """A map or a list that is being filled. `path` is None inside an entry that was refused."""
@@ -218,7 +231,7 @@ class _Builder:
         elif isinstance(event, (yaml.MappingEndEvent, yaml.SequenceEndEvent)):
             ended = self.open.pop()
             if self.open:
-                self.open[-1].ended = (event.end_mark.line, event.end_mark.column)
+                self.open[-1].ended = _spot(event.end_mark)
                 self.open[-1].previous = ended.into
         elif isinstance(event, yaml.NodeEvent):
             self.judge(event)
@@ -230,9 +243,10 @@ class _Builder:
             raise self.refused(event, f"*{event.anchor}", "the value itself", "aliases are not followed here")
         if event.anchor is not None:
             raise self.refused(event, f"&{event.anchor}", "the value itself", "anchors are not kept here")
-        if getattr(event, "tag", None) is not None:
-            tag = str(event.tag).replace("tag:yaml.org,2002:", "!!")
-            raise self.refused(event, tag[:40], "plain values", "tags are not followed here")
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            short = str(tag).replace("tag:yaml.org,2002:", "!!")[:40]
+            raise self.refused(event, short, "plain values", "tags are not followed here")
         self.source.nodes += 1
         if self.source.nodes > MOST_NODES:
             raise self.refused(event, "a value more", f"up to {MOST_NODES} values", "a spec that long is no spec")
@@ -257,7 +271,7 @@ class _Builder:
         if isinstance(event, yaml.ScalarEvent):
             self.watch_comment(event, value, path)
         else:
-            self.open.append(_Open(value, path, bool(event.flow_style)))
+            self.open.append(_Open(value, path, bool(getattr(event, "flow_style", False))))
 
     def take_key(self, at: _Open, event: yaml.ScalarEvent, mark: Mark) -> None:
         plain = event.implicit[0] and event.style in (None, "")
@@ -294,7 +308,7 @@ class _Builder:
             at.into[at.key] = value
             mark = at.key_mark or mark
         at.waiting, at.previous = False, value
-        at.ended = (event.end_mark.line, event.end_mark.column)
+        at.ended = _spot(event.end_mark)
         if path is not None:
             self.source.marks[path] = mark
         return path
@@ -318,16 +332,17 @@ class _Builder:
 
     def watch_comma(self, at: _Open, value: Any, event: yaml.NodeEvent) -> None:
         both = all(isinstance(each, (int, float)) and not isinstance(each, bool) for each in (at.previous, value))
-        start = event.start_mark
+        line, column = _spot(event.start_mark)
         if at.flow and both and at.path is not None:
-            tight = at.ended == (start.line, start.column - 1)
+            tight = at.ended == (line, column - 1)
             (self.source.commas if tight else self.source.loose).add(at.path)
 
     def watch_comment(self, event: yaml.ScalarEvent, value: Any, path: Path | None) -> None:
         """`title: Locker #2` loses its number: YAML takes it for a comment."""
         if not isinstance(value, str) or event.style not in (None, "") or not path:
             return
-        lost = re.match(r"\s+#[^\s#].*", self.line_at(event.end_mark.line)[event.end_mark.column:])
+        line, column = _spot(event.end_mark)
+        lost = re.match(r"\s+#[^\s#].*", self.line_at(line)[column:])
         if lost:
             self.source.cautions.append(
                 f"{self.mark(event.start_mark)}: {dotted(path)} = {display(value)}: {lost[0].strip()!r} after it "
@@ -337,8 +352,9 @@ class _Builder:
         # YAML counts a few more line ends than we do, and may stand behind the last line
         return self.lines[number] if number < len(self.lines) else ""
 
-    def mark(self, mark: yaml.Mark) -> Mark:
-        return Mark(self.rank, mark.line + 1, mark.column + 1, self.file)
+    def mark(self, mark: _Spot | None) -> Mark:
+        line, column = _spot(mark)
+        return Mark(self.rank, line + 1, column + 1, self.file)
 
     def mistake(self, mark: Mark, name: str, value: str, allowed: str, why: str) -> None:
         self.source.mistakes.append(Mistake(mark, sentence(name, value, allowed, why)))
