@@ -10,7 +10,7 @@ import ezdxf
 import pytest
 import shapely
 
-from moldplan.cut import dxf
+from moldplan.cut import dxf, sheet_note
 from moldplan.cut.label import label, words
 from moldplan.cut.lettering import _STROKES, strokes, width
 from moldplan.cut.loop import on_sheet, reversed_loop, sampled
@@ -104,7 +104,7 @@ def test_the_arrow_points_to_the_bow_however_the_piece_lies(pieces, sheet, turn,
 
 
 def test_the_note_says_what_the_shop_asks(sheet, pieces, board):
-    text = dxf.note(sheet, {p.id: p for p in pieces}, board, cutter=Cutter(), title="Galley seat", revision="A",
+    text = sheet_note.note(sheet, {p.id: p for p in pieces}, board, cutter=Cutter(), title="Galley seat", revision="A",
                     cramped=[p for p in sheet.placed if p.piece == "P3"])
     for wanted in ("millimetres, 1:1", "lower left corner of the sheet", "outside the line on cut-piece",
                    "6 mm; lines are", "sink-6.0mm     sunk 6.0 mm deep", "P2 2/2  two; 180.0 x 180.0 mm at",

@@ -8,12 +8,12 @@ import shapely
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from moldplan.cut.dxf import note
 from moldplan.cut.loop import on_sheet, reversed_loop, sampled
 from moldplan.cut.nest import layout
 from moldplan.cut.outline import pieces as pieces_of
 from moldplan.cut.piece import Loop
 from moldplan.cut.room import least_gap, sound
+from moldplan.cut.sheet_note import note
 from moldplan.shape.assembly import Assembly
 from moldplan.spec.model import Cutter, Stock
 

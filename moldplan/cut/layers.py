@@ -1,0 +1,31 @@
+"""The layers of a cut file: one operation a layer, its name says which.
+
+In       depths.
+Out      names of layers, what each is for, its colour.
+Not here what is drawn on them (dxf.py).
+
+Colours are of Okabe and Ito's colour-blind-safe set (2008) and mean nothing by themselves.
+"""
+
+from __future__ import annotations
+
+LAYERS = {
+    "sheet-edge": ("the sheet's edge: not cut", 0x000000),
+    "cut-piece": ("cut through; the piece is inside the line", 0xD55E00),
+    "cut-opening": ("cut through; the piece is outside the line", 0xE69F00),
+    "mark-line": ("mark: arrows and the datum", 0x0072B2),
+    "mark-text": ("mark: letters as single strokes", 0x009E73),
+    "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
+}
+DEFECT = "sheet-defect"  # drawn only on sheets that have one
+SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
+
+
+def sink_layer(depth: float) -> str:
+    """Layer of recesses of one depth [mm]."""
+    return f"sink-{depth:.1f}mm"
+
+
+def bore_layer(depth: float) -> str:
+    """Layer of round blind holes of one depth [mm]."""
+    return f"bore-{depth:.1f}mm"

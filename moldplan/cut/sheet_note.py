@@ -1,0 +1,132 @@
+"""The plain text beside a sheet's file.
+
+In       a sheet with its placed pieces, the stock, the cutter, title and revision.
+Out      units, datum, cut side, cutter, depths, layers, pieces, cautions.
+Not here the file itself (dxf.py), the words on a piece (label.py).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from moldplan.cut.layers import DEFECT, LAYERS, bore_layer, sink_layer
+from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
+from moldplan.cut.offcut import left_words
+from moldplan.cut.piece import Outline, Piece, Placed, Sheet
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
+
+
+def note(
+    sheet: Sheet, pieces: Mapping[str, Piece], stock: Stock, *, cutter: Cutter, title: str, revision: str,
+    cramped: Sequence[Placed] = (),
+) -> str:
+    """The plain text beside a sheet's file: units, datum, cut side, cutter, depths, layers, pieces, cautions."""
+    wide, high = sheet.size
+    used = {p.piece: pieces[p.piece] for p in sheet.placed}
+    depths = sorted({d for p in used.values() for _, d in p.cut.sinks}), sorted(
+        {d for p in used.values() for _, d in p.cut.bores}
+    )
+    lines = [
+        f"{title}, revision {revision}",
+        f"Sheet {sheet.number} of {sheet.stock}: {stock.kind}, {stock.true_thickness:g} mm as measured, "
+        f"{wide:g} x {high:g} mm; {sheet.used:.0%} of it used",
+        *_from_rack(sheet),
+        f"Left over  {left_words(sheet) or 'nothing worth keeping'}",
+        "",
+        "Units      millimetres, 1:1",
+        "Datum      lower left corner of the sheet, 0,0; x along the sheet's length; small triangle in the corner",
+        f"Cutter     {cutter.diameter:g} mm; lines are the finished edge, the offset is the shop's to set",
+        "Cut side   outside the line on cut-piece, inside the line on cut-opening, sink- and bore- layers",
+        "Direction  cut-piece lines run counter-clockwise, cut-opening lines clockwise; lead-in is left to the shop",
+        f"Free       {cutter.edge_margin:g} mm along the sheet's edge, {cutter.spacing:g} mm between pieces",
+        f"Corners    inside corners tighter than the cutter: {_reliefs(cutter)}",
+        "",
+        "Layers",
+        *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
+        *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
+        *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in depths[0]),
+        *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in depths[1]),
+        "",
+        "Pieces",
+        *(_piece_lines(sheet, used)),
+        "",
+        "Cautions",
+        *(f"  {text}" for text in _cautions(sheet, used, cramped)),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _from_rack(sheet: Sheet) -> list[str]:
+    """What is said of a part-used sheet."""
+    if not sheet.rack:
+        return []
+    spoilt = f", {len(sheet.defects)} spoilt place(s) kept clear of" if sheet.defects else ""
+    shape = "; its outline is on sheet-edge, 0,0 is the corner of the box round it" if sheet.edge is not None else ""
+    return [f"From the rack, {sheet.rack} as the spec counts them{spoilt}{shape}"]
+
+
+def _reliefs(cutter: Cutter) -> str:
+    return {
+        "round": "opened round, past the corner",
+        "edge": "opened along the longer edge",
+        "none": "left round by the cutter; square them by hand",
+    }[cutter.corner_relief]
+
+
+def _piece_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
+    lines = []
+    inside = _in_openings(sheet, used)
+    for placed in sheet.placed:
+        piece = used[placed.piece]
+        low_x, low_y, high_x, high_y = bounds(on_sheet(piece, placed).outer)
+        body = piece.bodies[placed.copy - 1] if len(piece.bodies) >= placed.copy else piece.body
+        facts = [body, f"{high_x - low_x:.1f} x {high_y - low_y:.1f} mm at {low_x:.1f}, {low_y:.1f}"]
+        facts += [piece.hand] if piece.hand else []
+        facts += ["mirrored"] if placed.mirrored else []
+        facts += ["face up" if piece.up == "face" else "underside up"]
+        facts += ["dress to the marked line"] if piece.cut.far else []
+        facts += [f"in an opening of {inside[placed]}: cut it before that opening"] if placed in inside else []
+        facts += [f"second set-up from below: {len(piece.cut.under)} recess(es)"] if piece.cut.under else []
+        lines.append(f"  {piece.id} {placed.copy}/{piece.quantity}  " + "; ".join([*facts, *piece.notes]))
+    return lines
+
+
+def _in_openings(sheet: Sheet, used: Mapping[str, Piece]) -> dict[Placed, str]:
+    """The pieces that lie in the openings of others, and of which (the nearest round it)."""
+    found: dict[Placed, str] = {}
+    least: dict[Placed, float] = {}
+    cut = [(p, on_sheet(used[p.piece], p)) for p in sheet.placed]
+    for host, outline in cut:
+        for hole in outline.holes:
+            x0, y0, x1, y1 = bounds(hole)
+            for guest, other in cut:
+                a0, b0, a1, b1 = bounds(other.outer)
+                size = (x1 - x0) * (y1 - y0)
+                within = guest != host and x0 <= a0 and y0 <= b0 and a1 <= x1 and b1 <= y1
+                if within and size < least.get(guest, math.inf) and holds_point(hole, segments(other.outer)[0].start):
+                    found[guest], least[guest] = f"{host.piece} {host.copy}", size
+    return found
+
+
+def _cautions(sheet: Sheet, used: Mapping[str, Piece], cramped: Sequence[Placed]) -> list[str]:
+    """What can go wrong at the machine. Sizes of small pieces: common practice, no source."""
+    out = [
+        "Dust of board, foam and laminate harms lungs and some of it burns: extraction and a fitting mask.",
+        "Keep clamps and screws off every line; nothing is drawn here for them.",
+        "Read the file at 1:1 and measure one piece on the screen before the first cut.",
+    ]
+    small = [p for p in used.values() if min(_size(p.cut)) < 100 or max(_size(p.cut)) < 300]
+    if small:
+        names = ", ".join(p.id for p in small)
+        out.append(f"Small pieces can lift or fly ({names}): leave bridges or hold them down; the file has none.")
+    if cramped:
+        names = ", ".join(f"{p.piece} {p.copy}" for p in cramped)
+        out.append(f"No room for the whole label on {names}: write it on by hand as soon as it is cut.")
+    return out
+
+
+def _size(outline: Outline) -> tuple[float, float]:
+    low_x, low_y, high_x, high_y = bounds(outline.outer)
+    return (high_x - low_x, high_y - low_y)

@@ -1,0 +1,25 @@
+"""Fields of the router, or the blade, that cuts the sheets.
+
+In, Out, Not here: as model.py, which holds the rest of the spec and imports this.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from moldplan.spec.fields import Length, SpecPart, says, within
+
+
+class Cutter(SpecPart):
+    """The router, or the blade, that cuts the sheets."""
+
+    diameter: Length = within(0.5, 50, "cutter diameter", "router bits come in these sizes", default=6)
+    spacing: Length = within(0, 200, "least distance between pieces", "a strip must stay", default=12)
+    edge_margin: Length = within(0, 300, "kept free along the sheet's edge", "edges are damaged", default=15)
+    corner_relief: Literal["round", "edge", "none"] = says(
+        "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not",
+        default="round")
+    in_openings: bool = says("true when pieces may be cut out of the openings of others", default=True)
+    nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]")
