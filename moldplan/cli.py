@@ -85,6 +85,8 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("--out", metavar="DIR", default="outputs", help="where to write (default: outputs)")
     build.add_argument("--paper", dest="size", metavar="SIZE",
                        help="paper of the 1:1 patterns: A4, A3, letter, A0 roll (default: the spec's, else A4)")
+    build.add_argument("--paper-of", dest="of", metavar="WHAT",
+                       help="what they show: pieces, sheets, both (default: the spec's, else pieces)")
     build.add_argument("--measured", metavar="MM", help="what the patterns' 50 mm square measures across the printed "
                        "page, and up it unless said: they are drawn larger or smaller to make up for it")
     build.add_argument("--measured-up", metavar="MM", help="what it measures up the page, where that differs")
@@ -191,7 +193,7 @@ def _loaded(path: str) -> Loaded:
 
 def _on_paper(loaded: Loaded, given: argparse.Namespace) -> Loaded:
     """The spec with what was said of paper on the command line, judged as if it stood in it."""
-    said = {name: getattr(given, name) for name in ("size", "measured", "measured_up")}
+    said = {name: getattr(given, name) for name in ("size", "of", "measured", "measured_up")}
     if not any(value is not None for value in said.values()):
         return loaded
     from moldplan.finding import Edit

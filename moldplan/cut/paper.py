@@ -1,6 +1,6 @@
-"""A piece at 1:1 on sheets of paper: which tiles it takes, where they meet, how much larger they are drawn.
+"""A piece or a whole sheet at 1:1 on paper: which tiles it takes, where they meet, how much larger they are drawn.
 
-In       an outline [mm] and the `paper:` of the spec.
+In       an outline [mm], or a sheet's edge and the outlines on it, and the `paper:` of the spec.
 Out      Page (a sheet of paper as its printer will leave it), Tiling (the piece turned, and its tiles), seams, crosses.
 Not here what is written on a tile (report/paper_tile.py), the file (report/paper.py).
 
@@ -11,8 +11,8 @@ up for the printer holds less. Rows are lettered from the top, columns numbered 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -106,7 +106,10 @@ class Seam:
 
 @dataclass(frozen=True, kw_only=True)
 class Tiling:
-    """A piece turned by `turn` [deg, counter-clockwise about its 0,0], and the tiles that are printed, row by row."""
+    """A piece turned by `turn` [deg, counter-clockwise about its 0,0], and the tiles that are printed, row by row.
+
+    Of a whole sheet `outline` is its edge and `laid` what is cut from it, turned alike.
+    """
 
     outline: Outline
     turn: float
@@ -114,6 +117,12 @@ class Tiling:
     rows: int
     columns: int
     tiles: tuple[Tile, ...]
+    laid: tuple[Outline, ...] = ()
+
+    @property
+    def cut(self) -> tuple[Outline, ...]:
+        """What is cut: the piece, or what lies on the sheet."""
+        return self.laid or (self.outline,)
 
     @cached_property
     def printed(self) -> frozenset[Cell]:
@@ -121,9 +130,12 @@ class Tiling:
 
     @cached_property
     def origin(self) -> Point:
-        """Lower left corner of the whole grid: the piece lies in its middle, on a roll close to the left."""
+        """Lower left corner of the whole grid: a piece lies in its middle, on a roll close to the left; a sheet's own
+        lower left corner in its."""
         low_x, low_y, high_x, high_y = bounds(loops_of(self.outline))
         wide, high = self.size
+        if self.laid:
+            return (low_x - HALF_LINE, low_y - HALF_LINE)
         left = (low_x + high_x - wide) / 2
         if self.page.roll:
             left = max(left, low_x - BESIDE)
@@ -188,24 +200,49 @@ def tiling(outline: Outline, page: Page) -> Tiling:
     return min(tried, key=_cost)  # the first of equals: upright before slanting
 
 
+def sheet_tiling(edge: Loop, laid: Sequence[Outline], page: Page) -> Tiling:
+    """A whole sheet on the fewest tiles, upright or a quarter turned; tiles that only its edge runs over are none."""
+    tried = [_tiled(moved_outline(Outline(edge), turn=turn), turn, page,
+                    tuple(moved_outline(outline, turn=turn) for outline in laid)) for turn in (0.0, 90.0)]
+    return min(tried, key=_cost)
+
+
+def groups(tiling: Tiling) -> list[set[Cell]]:
+    """The printed tiles that hang together edge to edge, the largest group first: pieces far apart on a sheet are not
+    joined by tiles of bare sheet."""
+    left, found = set(tiling.printed), []
+    while left:
+        found.append(_spread(min(left), left))
+        left -= found[-1]
+    return sorted(found, key=lambda group: (-len(group), min(group)))
+
+
 def _cost(tiling: Tiling) -> float:
     """Sheets, or for a roll the length of it [mm]."""
     return len(tiling.tiles) if not tiling.page.roll else len(tiling.tiles) * tiling.page.height
 
 
-def _tiled(outline: Outline, turn: float, page: Page) -> Tiling:
+def _tiled(outline: Outline, turn: float, page: Page, laid: tuple[Outline, ...] = ()) -> Tiling:
     low_x, low_y, high_x, high_y = bounds(loops_of(outline))
+    if laid and page.roll:  # cut off behind the last piece
+        high_y = max(bounds(loops_of(each))[3] for each in laid)
     wide, high = high_x - low_x + 2 * HALF_LINE, high_y - low_y + 2 * HALF_LINE
     if page.roll and high < page.window[1]:
         page = page.as_long_as(max(high, LEAST_WINDOW))
     columns, rows = _count(wide, page.window[0], page.overlap), _count(high, page.window[1], page.overlap)
-    bare = Tiling(outline=outline, turn=turn, page=page, rows=rows, columns=columns, tiles=())
-    lines = [(s, s.bounds) for loop in loops_of(outline) for s in segments(loop)]
+    bare = Tiling(outline=outline, turn=turn, page=page, rows=rows, columns=columns, tiles=(), laid=laid)
     windows = {(row, column): bare.window(row, column) for row in range(rows) for column in range(columns)}
-    marked = {cell for cell, window in windows.items() if any(reaches(s, *window, box) for s, box in lines)}
+    each = [_marked(one, windows) for one in bare.cut]
+    marked = set().union(*each)
     tiles = tuple(Tile(row=cell[0], column=cell[1], low=windows[cell][0], high=windows[cell][1], lines=cell in marked)
-                  for cell in sorted(joined(marked)))
-    return Tiling(outline=outline, turn=turn, page=page, rows=rows, columns=columns, tiles=tiles)
+                  for cell in sorted(set().union(*map(joined, each))))
+    return replace(bare, tiles=tiles)
+
+
+def _marked(outline: Outline, windows: Mapping[Cell, tuple[Point, Point]]) -> set[Cell]:
+    """The cells that some line of an outline reaches."""
+    lines = [(s, s.bounds) for loop in loops_of(outline) for s in segments(loop)]
+    return {cell for cell, window in windows.items() if any(reaches(s, *window, box) for s, box in lines)}
 
 
 def _count(span: float, window: float, overlap: float) -> int:

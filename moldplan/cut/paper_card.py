@@ -42,21 +42,22 @@ def card_at(tiling: Tiling, tile: Tile, lines: Geometry | None = None) -> Point:
         crossed = shapely.length(shapely.intersection(boxes, near))
         return spots[int(crossed.argmin())]
     corner = (tile.low[0], tile.high[1])
-    outline = tiling.outline
 
     def worth(k: int) -> tuple[float, bool, float]:
         middle = (spots[k][0] + SQUARE / 2, spots[k][1] + SQUARE / 2)
-        on = holds_point(outline.outer, middle) and not any(holds_point(hole, middle) for hole in outline.holes)
+        on = any(holds_point(one.outer, middle) and not any(holds_point(hole, middle) for hole in one.holes)
+                 for one in tiling.cut)
         return (-round(min(room[k], ENOUGH), 3), not on, math.dist(spots[k], corner))
 
     return spots[min(range(len(spots)), key=worth)]
 
 
 def lines_of(tiling: Tiling) -> Geometry:
-    """All lines of a piece as one geometry, good to 0.2 mm."""
+    """All lines of a piece, or of a sheet and what lies on it, as one geometry, good to 0.2 mm."""
     import shapely
 
-    return shapely.union_all([shapely.LinearRing(_ring(loop)) for loop in loops_of(tiling.outline)])
+    drawn = (tiling.outline, *tiling.laid)
+    return shapely.union_all([shapely.LinearRing(_ring(loop)) for each in drawn for loop in loops_of(each)])
 
 
 def _ring(loop: Loop) -> list[Point]:

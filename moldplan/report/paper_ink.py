@@ -38,6 +38,8 @@ BORE = Pen(0.5)
 FAR = Pen(0.5, (3.6, 1.8))
 BELOW = Pen(0.5, (1.2, 1.6))
 THIN = Pen(0.2)
+EDGE = Pen(0.3, (10.0, 1.6))  # of a sheet
+SPOILT = Pen(0.3, (0.6, 1.2))
 SEAM = Pen(0.25, (8.0, 1.2, 0.6, 1.2))
 
 

@@ -9,14 +9,14 @@ Not here the tiles (paper_tile.py), the table's numbers (cut/batten.py).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from moldplan.cut.batten import CHORD, Offset, Offsets
 from moldplan.cut.loop import bounds, segments
-from moldplan.cut.paper import Page, Tiling, cell_name, page_of
-from moldplan.cut.piece import Piece, Point
+from moldplan.cut.paper import Cell, Page, Tiling, cell_name, page_of
+from moldplan.cut.piece import Loop, Piece, Point
 from moldplan.cut.segment import Segment
 from moldplan.quantity import in_inches, plain
 from moldplan.report.drawing import TEXT, Text, fitted, text_width, wrapped
@@ -24,8 +24,10 @@ from moldplan.report.paper_ink import (
     BELOW,
     BORE,
     CUT,
+    EDGE,
     FAR,
     SEAM,
+    SPOILT,
     SUNK,
     THIN,
     Pen,
@@ -60,12 +62,12 @@ def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Pa
     marks, y = _head(job, piece, (left, top), wide)
     facts_wide = 62.0
     marks += _map(tiling, table, (left, y - MAP_HIGH), wide - facts_wide - 4, MAP_HIGH)
-    marks += _rows(_facts(job, piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
+    marks += paragraphs(_facts(job, piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
     y -= MAP_HIGH + 4
     marks += card_marks((left, y - SQUARE), job, piece, tiling, None)
-    marks += _rows(_how(tiling), (left + SQUARE + 4, y - 3), wide - SQUARE - 4)
+    marks += paragraphs(_how(tiling), (left + SQUARE + 4, y - 3), wide - SQUARE - 4)
     y -= SQUARE + 6
-    more, y = _legend(tiling, (left, y), wide)
+    more, y = legend(pens_on(tiling), (left, y), wide)
     marks += more
     blocks = list(_blocks(table, piece))
     columns = int(wide // COLUMN)
@@ -76,7 +78,7 @@ def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Pa
         rows = int((high - SQUARE - 24) // ROW)
         card: Point = (left, low)
         more += card_marks(card, job, piece, tiling, None, name="TABLE")
-        more += _rows(BASELINE, (left + SQUARE + 4, low + SQUARE - 3), wide - SQUARE - 4)
+        more += paragraphs(BASELINE, (left + SQUARE + 4, low + SQUARE - 3), wide - SQUARE - 4)
         used += _table(more, blocks[used:], (left, top - 20), rows, columns)
         sheets.append(Sheet(page.width, page.height, tuple(more), page.drawn))
     return sheets
@@ -89,14 +91,18 @@ def notes_page(paper: Paper) -> Page:
 
 def _head(job: Job, piece: Piece, at: Point, wide: float) -> tuple[Marks, float]:
     """What the piece is; the marks, and where they end."""
-    (x, y), count = at, f" x {piece.quantity}" if piece.quantity > 1 else ""
-    number = f"{piece.id}{count}"
-    marks: Marks = [Text((x, y - 7), number, 9.0, bold=True)]
-    start = x + text_width(number, True) * 9.0 + 4
-    marks.append(Text((start, y - 3.2), fitted(named_rows(piece, x + wide - start, 1)[0], x + wide - start, 4.4, True),
-                      4.4, bold=True))
+    number = f"{piece.id} x {piece.quantity}" if piece.quantity > 1 else piece.id
     stock = f"{piece.stock}, {plain(piece.thickness, 1)} mm"
     said = " - ".join(filter(None, (job.title, f"rev {job.revision}", stock, piece.hand)))
+    return head(number, named_rows(piece, wide, 1)[0], said, at, wide)
+
+
+def head(number: str, name: str, said: str, at: Point, wide: float) -> tuple[Marks, float]:
+    """What a page is about: large, and beside it bold over plain; the marks, and where they end."""
+    x, y = at
+    marks: Marks = [Text((x, y - 7), number, 9.0, bold=True)]
+    start = x + text_width(number, True) * 9.0 + 4
+    marks.append(Text((start, y - 3.2), fitted(name, x + wide - start, 4.4, True), 4.4, bold=True))
     marks.append(Text((start, y - 9), fitted(said, x + wide - start)))
     marks.append(through([(x, y - 12), (x + wide, y - 12)], PENCIL))
     return marks, y - 16
@@ -112,22 +118,15 @@ def _map(tiling: Tiling, table: Offsets, at: Point, wide: float, high: float) ->
         return (left + (point[0] - x0) * scale, low + (point[1] - y0) * scale)
 
     cells = [(row, column) for row in range(tiling.rows) for column in range(tiling.columns)]
-    boxes = {cell: _cell(tiling, cell, on) for cell in cells}
-    marks: Marks = []
-    for cell, (a, b) in boxes.items():
-        marks.append(box(a, b, THIN))
-        if cell not in tiling.printed:
-            marks += [through([a, b], THIN), through([(a[0], b[1]), (b[0], a[1])], THIN)]
-    drawn = [(pen, Stroke(tuple(Segment(on(s.start), on(s.end), s.bulge) for s in segments(loop)), closed=True))
-             for pen, loops in pens_of(tiling.outline) for loop in loops]
-    marks += [Stroke(stroke.walk, Pen(pen.width * 0.7, tuple(dash / 2 for dash in pen.dashes)), closed=True)
-              for pen, stroke in drawn]
+    boxes = {cell: cell_box(tiling, cell, on) for cell in cells}
+    marks = grid(tiling, boxes)
+    marks += [small(loop, pen, on) for pen, loops in pens_of(tiling.outline) for loop in loops]
     marks += _axes(tiling, table, on)
-    ink = _ink([mark for mark in marks if isinstance(mark, Stroke)])
+    ink = ink_of([mark for mark in marks if isinstance(mark, Stroke)])
     words: list[Text] = []
     for cell in sorted(tiling.printed) if len(cells) > 1 else ():
-        words.append(_name(cell_name(*cell), *boxes[cell], ink))
-    ink = _with_words(ink, words)
+        words.append(name_in(cell_name(*cell), *boxes[cell], ink))
+    ink = with_words(ink, words)
     for (x, y), name in ((on(spot), name) for spot, name in check_points(tiling.outline)):
         turns = [(x + reach * math.cos(math.pi / 4 * k), y + reach * math.sin(math.pi / 4 * k) - 1.6)
                  for reach in (4.4, 6.0, 8.0) for k in range(8)]
@@ -135,13 +134,29 @@ def _map(tiling: Tiling, table: Offsets, at: Point, wide: float, high: float) ->
     return [*marks, *words]
 
 
-def _with_words(ink: Geometry, words: Sequence[Text]) -> Geometry:
+def grid(tiling: Tiling, boxes: Mapping[Cell, tuple[Point, Point]]) -> Marks:
+    """The tiles on the map; those that are not printed crossed out."""
+    marks: Marks = []
+    for cell, (a, b) in boxes.items():
+        marks.append(box(a, b, THIN))
+        if cell not in tiling.printed:
+            marks += [through([a, b], THIN), through([(a[0], b[1]), (b[0], a[1])], THIN)]
+    return marks
+
+
+def small(loop: Loop, pen: Pen, on: Move) -> Stroke:
+    """A loop on the map, its line a little thinner, its dashes shorter."""
+    walk = tuple(Segment(on(s.start), on(s.end), s.bulge) for s in segments(loop))
+    return Stroke(walk, Pen(pen.width * 0.7, tuple(dash / 2 for dash in pen.dashes)), closed=True)
+
+
+def with_words(ink: Geometry, words: Sequence[Text]) -> Geometry:
     import shapely
 
     return shapely.union_all([ink, *(shapely.Polygon(text.box(0.3)) for text in words)])
 
 
-def _ink(strokes: Sequence[Stroke]) -> Geometry:
+def ink_of(strokes: Sequence[Stroke]) -> Geometry:
     """Strokes as one geometry, to keep words off them."""
     import shapely
 
@@ -149,7 +164,7 @@ def _ink(strokes: Sequence[Stroke]) -> Geometry:
     return shapely.union_all(lines)
 
 
-def _name(name: str, low: Point, high: Point, ink: Geometry) -> Text:
+def name_in(name: str, low: Point, high: Point, ink: Geometry) -> Text:
     """A tile's name in its cell, where no line runs if there is such a place."""
     wide, tall = high[0] - low[0], high[1] - low[1]
     most = min(0.6 * tall, 0.6 * wide / text_width(name, True))
@@ -159,7 +174,7 @@ def _name(name: str, low: Point, high: Point, ink: Geometry) -> Text:
     return clear(tried, ink)
 
 
-def _cell(tiling: Tiling, cell: tuple[int, int], on: Move) -> tuple[Point, Point]:
+def cell_box(tiling: Tiling, cell: tuple[int, int], on: Move) -> tuple[Point, Point]:
     """One tile on the map, as far as its seams."""
     half = tiling.page.overlap / 2
     (left, low), (right, high) = tiling.window(*cell)
@@ -217,6 +232,13 @@ def _facts(job: Job, piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple
 
 
 def _how(tiling: Tiling) -> list[tuple[str, bool]]:
+    return [*how(tiling), (
+        "Without paper: strike a baseline, set off the points below (X from one end, Y square to it, to 0.5 mm), and "
+        f"spring a batten through them: it leaves the line by {CHORD:g} mm at most, and rounding adds 0.36.", False)]
+
+
+def how(tiling: Tiling) -> list[tuple[str, bool]]:
+    """How a pattern is printed, checked, joined and cut."""
     across, up = tiling.page.drawn
     drawn = "" if (across, up) == (1.0, 1.0) else (
         f" Drawn {across:.4f} across and {up:.4f} up as large, as your printer's square measured.")
@@ -224,9 +246,8 @@ def _how(tiling: Tiling) -> list[tuple[str, bool]]:
         ("Print at 100 %, never \"fit to page\". All four corner brackets must be there.", False),
         (f"Measure the square both ways, line middle to line middle, before you cut.{drawn} If it is not 50 mm, build "
          "again with what it measures: --measured 49.5 across, --measured-up 49.8 up the page.", False),
-        ("Cut in the middle of the wide line. Paper moves with damp: glue it on dry, cut soon.", False),
-        (f"Without paper: strike a baseline, set off the points below (X from one end, Y square to it, to 0.5 mm), and "
-         f"spring a batten through them: it leaves the line by {CHORD:g} mm at most, and rounding adds 0.36.", False),
+        ("Cut in the middle of the wide line, the edge as designed: no corner is opened for a round cutter. Paper "
+         "moves with damp: glue it on dry, cut soon.", False),
     ]
     if len(tiling.tiles) > 1:
         rows.insert(2, ("Join from the lower left: cut each tile along the chain line on its left and lower side, lay "
@@ -234,11 +255,11 @@ def _how(tiling: Tiling) -> list[tuple[str, bool]]:
     return rows
 
 
-def _legend(tiling: Tiling, at: Point, wide: float) -> tuple[Marks, float]:
-    """A sample of each line that is on the piece."""
+def legend(pens: Sequence[Pen], at: Point, wide: float) -> tuple[Marks, float]:
+    """A sample of each line that is drawn; the marks, and where they end."""
     words = {CUT: "cut through", SUNK: "recess, depth beside it", BORE: "bore, depth beside it",
-             FAR: "far face: mark it, do not cut", BELOW: "recess from below", SEAM: "joint of tiles"}
-    pens = [pen for pen, loops in pens_of(tiling.outline) if loops] + ([SEAM] if len(tiling.tiles) > 1 else [])
+             FAR: "far face: mark it, do not cut", BELOW: "recess from below", SEAM: "joint of tiles",
+             EDGE: "edge of the sheet", SPOILT: "spoilt place"}
     marks: Marks = []
     x, y = at
     for pen in pens:
@@ -250,7 +271,13 @@ def _legend(tiling: Tiling, at: Point, wide: float) -> tuple[Marks, float]:
     return marks, y - 2 * ROW
 
 
-def _rows(rows: Sequence[tuple[str, bool]], at: Point, wide: float) -> Marks:
+def pens_on(tiling: Tiling) -> list[Pen]:
+    """The pens a pattern is drawn with."""
+    pens = [pen for outline in tiling.cut for pen, loops in pens_of(outline) if loops]
+    return [*dict.fromkeys(pens), *([SEAM] if len(tiling.tiles) > 1 else [])]
+
+
+def paragraphs(rows: Sequence[tuple[str, bool]], at: Point, wide: float) -> Marks:
     """Paragraphs, wrapped; bold ones larger."""
     x, y = at
     marks: Marks = []

@@ -2,13 +2,14 @@
 
 In       a piece, its tiling, one tile.
 Out      a Sheet (paper_ink.py).
-Not here which tiles there are (cut/paper.py), the sheet with the map (paper_map.py).
+Not here which tiles there are (cut/paper.py), the sheet with the map (paper_map.py), tiles of whole sheets
+(paper_sheet.py).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -56,32 +57,50 @@ class Job:
 
 def tile_sheet(job: Job, piece: Piece, tiling: Tiling, tile: Tile, lines: Geometry) -> Sheet:
     """The page of one tile."""
-    page = tiling.page
-    dx, dy = page.margin[0] - tile.low[0], page.margin[1] - tile.low[1]
-
-    def on(point: Point) -> Point:
-        return (point[0] + dx, point[1] + dy)
-
-    low, high = page.margin, on(tile.high)
-    strokes = list(_lines(tiling.outline, tile, dx, dy))
-    strokes += [ring(on(spot), 1.5) for spot, _ in check_points(tiling.outline)]
-    card = card_at(tiling, tile, lines)
-    marks: Marks = [Window(low, high, tuple(strokes)), *_corners(low, high)]
+    page, on = tiling.page, carried(tiling.page, tile)
+    card, points = card_at(tiling, tile, lines), check_points(tiling.outline)
+    marks = framed(tiling, tile, [*lines_on(tiling.outline, tile, on), *rings(points, on)], lines)
     marks += card_marks(on(card), job, piece, tiling, tile)
-    for seam in tiling.seams(tile):
-        marks.append(through([on(seam.start), on(seam.end)], SEAM))
-        marks += [_moved(text, dx, dy) for text in _seam_words(seam, page, lines)]
-    for spot in tiling.crosses(tile):
-        marks += cross(on(spot))
-    for spots in _labels(tiling):
-        fitting = [text for text in spots if _inside(text, tile) and not _on_card(text, card)]
-        if fitting:
-            marks.append(_moved(clear(fitting, lines), dx, dy))
+    labels = [*point_names(points, bounds(tiling.outline.outer)), *depths(tiling.outline)]
+    marks += fitting(labels, tile, card, lines, on)
     return Sheet(page.width, page.height, tuple(marks), page.drawn)
 
 
-def _moved(text: Text, dx: float, dy: float) -> Text:
-    return replace(text, at=(text.at[0] + dx, text.at[1] + dy))
+def carried(page: Page, tile: Tile) -> Move:
+    """What carries a point of the turned piece to the page of a tile."""
+    dx, dy = page.margin[0] - tile.low[0], page.margin[1] - tile.low[1]
+    return lambda point: (point[0] + dx, point[1] + dy)
+
+
+def framed(tiling: Tiling, tile: Tile, strokes: Sequence[Stroke], lines: Geometry) -> Marks:
+    """What every tile has: its window with the strokes (already on the page) in it, corners, joints, crosses."""
+    page, on = tiling.page, carried(tiling.page, tile)
+    low, high = on(tile.low), on(tile.high)
+    marks: Marks = [Window(low, high, tuple(strokes)), *_corners(low, high)]
+    for seam in tiling.seams(tile):
+        marks.append(through([on(seam.start), on(seam.end)], SEAM))
+        marks += [_moved(text, on) for text in _seam_words(seam, page, lines)]
+    for spot in tiling.crosses(tile):
+        marks += cross(on(spot))
+    return marks
+
+
+def rings(points: Iterable[tuple[Point, str]], on: Move) -> list[Stroke]:
+    """The check points."""
+    return [ring(on(spot), 1.5) for spot, _ in points]
+
+
+def fitting(labels: Iterable[Sequence[Text]], tile: Tile, card: Point, lines: Geometry, on: Move) -> list[Text]:
+    """Of each label the first place that is on the tile, off its card and on no line, on the page."""
+    found = []
+    for spots in labels:
+        there = [text for text in spots if _inside(text, tile) and not _on_card(text, card)]
+        found += [_moved(clear(there, lines), on)] if there else []
+    return found
+
+
+def _moved(text: Text, on: Move) -> Text:
+    return replace(text, at=on(text.at))
 
 
 def clear(tried: Sequence[Text], ink: Geometry) -> Text:
@@ -100,9 +119,10 @@ def _corners(low: Point, high: Point) -> list[Stroke]:
     return found
 
 
-def _lines(outline: Outline, tile: Tile, dx: float, dy: float) -> Iterator[Stroke]:
+def lines_on(outline: Outline, tile: Tile, on: Move) -> Iterator[Stroke]:
     """The lines of a piece that reach a tile, moved; a small cross in the middle of each circle, to drill or to swing
     a trammel from."""
+    dx, dy = on((0.0, 0.0))
     for pen, loops in pens_of(outline):
         for loop in loops:
             if any(reaches(s, tile.low, tile.high) for s in segments(loop)):
@@ -123,11 +143,20 @@ def pens_of(outline: Outline) -> tuple[tuple[Pen, tuple[Loop, ...]], ...]:
 
 def check_points(outline: Outline) -> tuple[tuple[Point, str], tuple[Point, str]]:
     """The two corners of a piece that lie farthest apart (of a round one, its sides), to measure once it is joined."""
-    loop = outline.outer
+    return farthest(corners_of(outline.outer))
+
+
+def corners_of(loop: Loop) -> list[Point]:
+    """The corners of a loop; of a round one its sides."""
     corners = [(x, y) for x, y, _ in loop.vertices]
-    if len(corners) < 3:
-        low_x, low_y, high_x, high_y = bounds(loop)
-        corners = [(low_x, (low_y + high_y) / 2), (high_x, (low_y + high_y) / 2)] if loop.circle else sampled(loop, 0.1)
+    if len(corners) > 2:
+        return corners
+    low_x, low_y, high_x, high_y = bounds(loop)
+    return [(low_x, (low_y + high_y) / 2), (high_x, (low_y + high_y) / 2)] if loop.circle else sampled(loop, 0.1)
+
+
+def farthest(corners: Sequence[Point]) -> tuple[tuple[Point, str], tuple[Point, str]]:
+    """The two of some points that lie farthest apart, named A and B."""
     a, b = max(((p, q) for k, p in enumerate(corners) for q in corners[k + 1 :]),
                key=lambda pair: round(math.dist(*pair), 6))
     a, b = sorted((a, b))
@@ -157,30 +186,34 @@ def _seam_words(seam: Seam, page: Page, lines: Geometry) -> list[Text]:
     return [clear(tried, lines)]
 
 
-def _labels(tiling: Tiling) -> Iterator[list[Text]]:
-    """Names of the check points, depths of what is sunk; for each the places to try, the best first."""
-    low_x, low_y, high_x, high_y = bounds(tiling.outline.outer)
-    middle = ((low_x + high_x) / 2, (low_y + high_y) / 2)
-    for (x, y), name in check_points(tiling.outline):
+def point_names(points: Iterable[tuple[Point, str]], box: Sequence[float]) -> Iterator[list[Text]]:
+    """Names of check points; for each the places to try, the best first: towards the middle of a box."""
+    middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    for (x, y), name in points:
         way = math.atan2(middle[1] - y, middle[0] - x)
         tried = [(x + reach * math.cos(way + side), y + reach * math.sin(way + side))
                  for reach in (7, 11, 15, 20) for side in (0.0, 0.7, -0.7)]
         yield [Text((px, py - 2.0), name, 6.0, "middle", bold=True) for px, py in tried]
-    outline = tiling.outline
+
+
+def depths(outline: Outline) -> Iterator[list[Text]]:
+    """How deep what is sunk goes; for each the places to try, the best first."""
     for words, sunk in (("deep", (*outline.bores, *outline.sinks)), ("from below", outline.under)):
         for loop, depth in sunk:
-            yield _beside(bounds(loop), f"{depth:.1f} {words}")
+            yield _beside(loop, f"{depth:.1f} {words}")
 
 
-def _beside(box: Sequence[float], words: str) -> list[Text]:
+def _beside(loop: Loop, words: str) -> list[Text]:
     """Places for the words of a sunk loop: to its right, left, above, below, or in a large one's corners."""
-    low_x, low_y, high_x, high_y = box
+    low_x, low_y, high_x, high_y = bounds(loop)
     x, y, drop = (low_x + high_x) / 2, (low_y + high_y) / 2, 0.36 * TEXT
     outside = [Text((high_x + 1.5, y - drop), words), Text((low_x - 1.5, y - drop), words, anchor="end"),
                Text((x, high_y + 1.5), words, anchor="middle"), Text((x, low_y - 1.5 - 0.74 * TEXT), words,
                                                                      anchor="middle")]
     if min(high_x - low_x, high_y - low_y) < 40:
         return outside
+    if loop.circle is not None:  # the corners of the square in it
+        low_x, low_y, high_x, high_y = (c + (k - c) * 0.7 for c, k in zip((x, y, x, y), bounds(loop), strict=True))
     levels = (low_y + 4, high_y - 4 - TEXT)
     return [*(Text((low_x + 4, level), words) for level in levels),
             *(Text((high_x - 4, level), words, anchor="end") for level in levels), *outside]
@@ -233,16 +266,16 @@ def way_marks(at: Point, piece: Piece, turn: float, size: float = 12.0) -> Marks
     """Arrows to the bow and along the grain, round a point."""
     marks: Marks = []
     if piece.forward is not None:
-        marks += [*_arrow(at, piece.forward + turn, size), Text((at[0], at[1] - size / 2 - 5.2), "FWD", 4.0, "middle",
+        marks += [*arrow(at, piece.forward + turn, size), Text((at[0], at[1] - size / 2 - 5.2), "FWD", 4.0, "middle",
                                                                  bold=True)]
     if piece.grain:
         spot = (at[0], at[1] - size / 2 - (9.5 if piece.forward is not None else 0.0))
-        marks += [*_arrow(spot, turn, size), *_arrow(spot, turn + 180, size)]
+        marks += [*arrow(spot, turn, size), *arrow(spot, turn + 180, size)]
         marks.append(Text((spot[0] - size / 2 - 1, spot[1] - 1.3), "grain", TEXT, "end"))
     return marks
 
 
-def _arrow(centre: Point, way: float, size: float) -> tuple[Stroke, Stroke]:
+def arrow(centre: Point, way: float, size: float) -> tuple[Stroke, Stroke]:
     c, s = math.cos(math.radians(way)), math.sin(math.radians(way))
 
     def at(along: float, aside: float) -> Point:

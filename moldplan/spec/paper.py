@@ -16,6 +16,7 @@ LEAST_CORRECTION, MOST_CORRECTION = 0.9, 1.1
 LEAST_MEASURED, MOST_MEASURED = SQUARE / MOST_CORRECTION, SQUARE / LEAST_CORRECTION
 
 PaperSize = Literal["A4", "A3", "letter", "A0 roll"]
+PatternsOf = Literal["pieces", "sheets", "both"]
 
 
 class Paper(SpecPart):
@@ -24,6 +25,8 @@ class Paper(SpecPart):
     SHORTHAND: ClassVar[str] = "size"
     size: PaperSize = says("the sheets in the printer, or a roll 841 mm wide", default="A4",
                           why="patterns are laid out for those")
+    of: PatternsOf = says("what is printed: each piece by itself, whole sheets with their pieces as nested, or both",
+                          default="pieces", why="a piece takes the least paper; a sheet keeps what was nested in it")
     overlap: Length = within(4, 40, "how far neighbouring tiles overlap", "a joint needs room for tape and its crosses",
                              default=10)
     margin: Length = within(0, 40, "border the printer leaves white", "most leave 3 to 6.4 mm", default=7)

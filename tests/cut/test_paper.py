@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.cut.loop import bounds, sampled
-from moldplan.cut.paper import SIZES, cell_name, joined, loops_of, page_of, tiling
+from moldplan.cut.paper import SIZES, cell_name, groups, joined, loops_of, page_of, sheet_tiling, tiling
 from moldplan.cut.paper_card import card_at
 from moldplan.cut.piece import Loop, Outline
 from moldplan.spec.paper import Paper
@@ -173,3 +173,43 @@ def test_the_card_is_on_its_tile_and_off_every_line(w, h, share, paper):
     (50, None, (1, 1)), (49, None, (50 / 49, 50 / 49)), (49.5, 50.2, (50 / 49.5, 50 / 50.2))])
 def test_what_the_square_measures_is_made_up_for(measured, up, drawn):
     assert page_of(Paper(measured=measured, measured_up=up)).drawn == pytest.approx(drawn)
+
+
+def spread_out(draw_at, edge=(2440.0, 1220.0)):
+    """Panels with a hole, their lower left corners at the places given, on a sheet."""
+    return rectangle(*edge), [
+        Outline(rectangle(310, 420, x, y), holes=(Loop(circle=(x + 150, y + 200, 60)),)) for x, y in draw_at]
+
+
+places = st.lists(st.tuples(st.floats(0, 2100), st.floats(0, 790)), min_size=1, max_size=5)
+
+
+@settings(max_examples=15, deadline=None)
+@given(papers, places)
+def test_every_line_of_a_sheets_pieces_is_on_a_printed_tile_and_no_tile_is_there_for_the_edge_alone(paper, at):
+    """Brute force: lines sampled; the sheet's edge needs no tile of its own."""
+    made = sheet_tiling(*spread_out(at), page_of(paper))
+    points = [p for each in made.laid for loop in loops_of(each) for p in sampled(loop, 0.05)]
+    for x, y in points:
+        assert any(t.low[0] - SMALL <= x <= t.high[0] + SMALL and t.low[1] - SMALL <= y <= t.high[1] + SMALL
+                   for t in made.tiles)
+    boxes = [bounds(each.outer) for each in made.laid]
+    for tile in made.tiles:
+        assert any(a <= tile.high[0] and c >= tile.low[0] and b <= tile.high[1] and d >= tile.low[1]
+                   for a, b, c, d in boxes), tile.name
+
+
+def test_pieces_far_apart_on_a_sheet_are_groups_of_tiles_that_are_laid_by_measure():
+    made = sheet_tiling(*spread_out([(20, 20), (2100, 780)]), page_of(Paper()))
+    near = sheet_tiling(*spread_out([(20, 20), (400, 20)]), page_of(Paper()))
+    assert [len(groups(each)) for each in (made, near)] == [2, 1]
+    assert sum(map(len, groups(made))) == len(made.tiles) < made.rows * made.columns
+
+
+def test_the_grid_of_a_sheet_begins_at_its_lower_left_corner_and_a_roll_ends_behind_the_last_piece():
+    made = sheet_tiling(*spread_out([(20, 20)]), page_of(Paper(size="A3")))
+    low_x, low_y, _, _ = bounds(made.outline.outer)
+    assert 0 <= low_x - made.origin[0] < 1 and 0 <= low_y - made.origin[1] < 1
+    roll = sheet_tiling(*spread_out([(20, 20), (350, 20)]), page_of(Paper(size="A0 roll")))
+    assert len(roll.tiles) == 1
+    assert roll.page.window[1] == pytest.approx(440 + 1, abs=0.01)

@@ -14,9 +14,10 @@ from PIL import Image
 from moldplan.cut.batten import lengthwise, offsets
 from moldplan.cut.paper import page_of, tiling
 from moldplan.cut.paper_card import card_at
-from moldplan.cut.piece import Loop, Outline, Piece
+from moldplan.cut.piece import Loop, Outline, Piece, Placed, Sheet
 from moldplan.report import paper
 from moldplan.report.paper_ink import pdf
+from moldplan.report.paper_sheet import pattern
 from moldplan.report.paper_tile import Job
 from moldplan.spec.paper import Paper
 
@@ -150,6 +151,63 @@ def test_what_is_cut_is_drawn_wide_enough_for_a_poor_printer(printed):
     x, y = on_page(made, tile, (min(xs), max(ys) - 30))
     ink = page[round(y * PX) : round((y + 10) * PX), round((x - 1.2) * PX) : round((x + 1.2) * PX)]
     assert ink.sum(axis=1).min() / PX >= 0.5
+
+
+@pytest.fixture(scope="module")
+def sheet_printed(tmp_path_factory):
+    """Two plates as nested, 240 apart, on a sheet of 900 x 600, on A4 drawn up for a square of 49.5 by 50.5."""
+    outline = Outline(Loop(((0, 0, 0), (180, 0, 0), (180, 240, 0), (0, 240, 0))))
+    one = Piece(id="P1", body="plate", part="plate", path=(), stock="foam", thickness=20, outline=outline, cut=outline,
+                area=1, outline_length=1, bodies=("left", "right"), quantity=2)
+    placed = tuple(Placed(piece="P1", copy=n, x=x, y=30, turn=0) for n, x in ((1, 20), (2, 440)))
+    asked = Paper(measured=49.5, measured_up=50.5)
+    given = pattern(Sheet(stock="foam", number=1, size=(900, 600), placed=placed, used=0.2), [one], page_of(asked),
+                    grain=False)
+    folder = tmp_path_factory.mktemp("sheet")
+    pdf(paper.sheet_pages(Job("Plates", "A"), given, asked), folder / "s.pdf", title="sheet")
+    return given, drawn(folder / "s.pdf", folder), asked
+
+
+def test_pieces_of_a_sheet_lie_where_the_card_says_and_as_wide_as_they_are(sheet_printed):
+    """From the corner bracket, whose place on the sheet the card has, to a plate's side: measured on the page."""
+    given, (first, *pages), asked = sheet_printed
+    assert given.tiling.turn == 0
+    wide, high = 50 / asked.measured, 50 / asked.measured_up
+    seen = set()
+    for tile, page in zip(given.tiling.tiles, pages, strict=True):
+        assert first.shape == page.shape == pytest.approx((297 * PX, 210 * PX), abs=1.0)
+        left, top = on_page(given.tiling, tile, (tile.low[0], tile.high[1]))
+        for side in (20, 200, 440, 620):
+            if not tile.low[0] + 12 < side < tile.high[0] - 12:
+                continue
+            x = on_page(given.tiling, tile, (side, 0))[0]
+            y0, y1 = (on_page(given.tiling, tile, (0, y))[1] for y in (150, 130))
+            if top + 15 < y0 < y1 < page.shape[0] / PX - 15:
+                measured = (across(page, x, y0, y1) - left) / wide + given.on_sheet(tile.low)[0]
+                assert measured == pytest.approx(side, abs=0.08), (tile.name, side)
+                seen.add(side)
+        for level in (30, 270):
+            if tile.low[1] + 12 < level < tile.high[1] - 12 and tile.low[0] < 60 and tile.high[0] > 110:
+                y = on_page(given.tiling, tile, (0, level))[1]
+                x0, x1 = (on_page(given.tiling, tile, (x, 0))[0] for x in (60, 80))
+                low = on_page(given.tiling, tile, tile.low)[1]
+                measured = (low - down(page, y, x0, x1)) / high + given.on_sheet(tile.low)[1]
+                assert measured == pytest.approx(level, abs=0.08), (tile.name, level)
+                seen.add(-level)
+    assert seen == {20, 200, 440, 620, -30, -270}
+
+
+def test_tiles_of_bare_sheet_are_not_printed_and_each_page_has_its_square(sheet_printed):
+    given, pages, asked = sheet_printed
+    assert len(given.tiling.tiles) < given.tiling.rows * given.tiling.columns
+    assert len(pages) == 1 + len(given.tiling.tiles)
+    for tile, page in zip(given.tiling.tiles, pages[1:], strict=True):
+        left, low = on_page(given.tiling, tile, card_at(given.tiling, tile))
+        right, top = left + 50 * 50 / asked.measured, low - 50 * 50 / asked.measured_up
+        found = across(page, right, top + 20, top + 24, 0.8) - across(page, left, top + 20, top + 24, 0.8)
+        assert found == pytest.approx(50 * 50 / asked.measured, abs=0.06), tile.name
+        found = down(page, low, left + 20, left + 24, 0.8) - down(page, top, left + 20, left + 24, 0.8)
+        assert found == pytest.approx(50 * 50 / asked.measured_up, abs=0.06), tile.name
 
 
 def test_a_square_of_another_size_is_not_taken_for_one_of_50_mm(printed):

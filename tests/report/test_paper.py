@@ -13,11 +13,14 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
 from moldplan.cut.batten import lengthwise, offsets
+from moldplan.cut.loop import bounds
 from moldplan.cut.paper import page_of, tiling
-from moldplan.cut.piece import Loop, Outline, Piece
+from moldplan.cut.piece import Layout, Loop, Outline, Piece, Placed, Sheet
 from moldplan.report import paper
 from moldplan.report.paper_ink import CUT, pdf
+from moldplan.report.paper_sheet import pattern
 from moldplan.report.paper_tile import Job, check_points
+from moldplan.spec.model import Stock
 from moldplan.spec.paper import Paper
 
 MM = 72 / 25.4
@@ -204,3 +207,98 @@ def test_inches_stand_beside_where_the_spec_asks_for_them(tmp_path):
     paper.write(plan(piece(), units="inch"), tmp_path)
     (file,) = (tmp_path / "paper").iterdir()
     assert "19 11/16 in x 11 13/16 in" in PdfReader(file).pages[0].extract_text()
+
+
+EDGE_OF_SHEET = (1600.0, 800.0)
+RACKED = Loop(((0, 0, 0), (1600, 0, 0), (1600, 500, 0), (1200, 800, 0), (0, 800, 0)))
+
+
+def laid_out(**more):
+    """Two of P7, the second turned by a quarter, and P8 mirrored, on a part-used sheet with a spoilt place."""
+    flap = piece(Outline(Loop(((0, 0, 0), (120, 0, 0), (0, 80, 0)))), id="P8", body="flap", bodies=("flap",),
+                 hand="starboard", up="underside", forward=None)
+    placed = (Placed(piece="P7", copy=1, x=20, y=20, turn=0), Placed(piece="P7", copy=2, x=860, y=20, turn=90),
+              Placed(piece="P8", copy=1, x=1500, y=30, turn=0, mirrored=True))
+    sheet = Sheet(stock="ply", number=2, size=EDGE_OF_SHEET, placed=placed, used=0.4, edge=RACKED, rack="shed",
+                  defects=(Loop(circle=(1000, 600, 30)),), file="x.dxf")
+    return (piece(quantity=2, bodies=("galley lift 2", "locker lift 2")), flap), sheet, more
+
+
+def sheet_pdf(tmp_path, asked):
+    pieces, sheet, _ = laid_out()
+    given = pattern(sheet, pieces, page_of(asked), grain=True)
+    pdf(paper.sheet_pages(Job("Galley seat", "C"), given, asked), tmp_path / "s.pdf", title="a sheet")
+    return given, PdfReader(tmp_path / "s.pdf")
+
+
+@pytest.mark.parametrize("asked", [Paper(), Paper(size="letter", overlap=6, measured=49, measured_up=51.5),
+                                   Paper(size="A3"), Paper(size="A0 roll")], ids=["A4", "letter", "A3", "roll"])
+def test_the_tiles_of_a_sheet_laid_together_are_its_pieces_where_they_are_nested(tmp_path, asked):
+    """Every vertex of what is cut, carried from its tile to the sheet's axes, is where the nest has it: turned about
+    0,0 and moved, by hand here. Each way by what the square measured."""
+    given, reader = sheet_pdf(tmp_path, asked)
+    across, up = 50 / asked.measured, 50 / (asked.measured_up or asked.measured)
+    due = {(x + 20, y + 20) for x, y, _ in PLATE.outer.vertices}
+    due |= {(860 - y, x + 20) for x, y, _ in PLATE.outer.vertices}  # a quarter turn: (x, y) to (-y, x)
+    due |= {(1500 - x, y + 30) for x, y in ((0, 0), (120, 0), (0, 80))}
+    seen = set()
+    for tile, page in zip(given.tiling.tiles, reader.pages[1:], strict=False):
+        assert squares(reader, page, (50 * across,) * 2) == (1 if across == up else 0)
+        for width, run in strokes(reader, page):
+            if abs(width - CUT.width * min(across, up)) < 1e-3 and len(run) > 3:
+                for x, y in run:
+                    spot = given.on_sheet((x / across - asked.margin / across + tile.low[0],
+                                           y / up - asked.margin / up + tile.low[1]))
+                    near = min(due, key=lambda c: math.dist(c, spot))
+                    if math.dist(near, spot) < 0.002:
+                        seen.add(near)
+    assert seen == due
+
+
+def test_every_tile_of_a_sheet_names_its_pieces_their_hands_and_where_it_lies(tmp_path):
+    given, reader = sheet_pdf(tmp_path, Paper())
+    tiles, whole = given.tiling.tiles, given.tiling.rows * given.tiling.columns
+    assert 1 < len(tiles) < whole
+    boxes = {each.name: bounds(each.outline.outer) for each in given.laid}
+    assert set(boxes) == {"P7.1", "P7.2", "P8"}
+    for tile, page in zip(tiles, reader.pages[1:], strict=False):
+        text = page.extract_text()
+        x, y = given.on_sheet(tile.low)
+        for words in (tile.name, "sheet 2", f"lower left at {x:.1f}, {y:.1f}", "50 x 50 mm", "rev C", "grain"):
+            assert words in text, (tile.name, words)
+        for name, (low_x, low_y, high_x, high_y) in boxes.items():
+            half = 12  # within its joints
+            if (low_x + half < tile.high[0] and high_x - half > tile.low[0] and low_y + half < tile.high[1]
+                    and high_y - half > tile.low[1] and name == "P8"):
+                assert "P8 starboard mirrored underside up" in " ".join(text.split())
+    text = " ".join(page.extract_text() for page in reader.pages[1 : len(tiles) + 1])
+    for words in ("galley lift 2", "locker lift 2", "P7.1 PORT", "P7.2 PORT", "P8 STARBOARD MIRRORED", "FACE UP"):
+        assert words in text
+    first = " ".join(reader.pages[0].extract_text().split())
+    for words in ("Sheet 2", "1600 x 800 mm", "from the rack: shed", "crossed ones are left out", "P7.1", "P7.2",
+                  "1 spoilt place(s)", "no corner is opened for a round cutter"):
+        assert words in first, words
+
+
+def test_the_bow_on_a_piece_turns_with_it_on_the_sheet():
+    """P7's bow is at 90 deg of its own: up the sheet as it lies, to the left a quarter turn on."""
+    pieces, sheet, _ = laid_out()
+    given = pattern(sheet, pieces, page_of(Paper()), grain=False)
+    assert [each.forward for each in given.laid] == [
+        (90 + given.tiling.turn) % 360, (180 + given.tiling.turn) % 360, None]
+
+
+def test_the_spec_says_whether_pieces_sheets_or_both_are_printed(tmp_path):
+    pieces, sheet, _ = laid_out()
+    stock = {"ply": Stock(kind="plywood", thickness=12, size=EDGE_OF_SHEET)}
+    for of, names in (("pieces", {"p7", "p8"}), ("sheets", {"ply_sheet-2"}), ("both", {"p7", "p8", "ply_sheet-2"})):
+        spec = SimpleNamespace(title="Galley seat", revision="C", units="mm", paper=Paper(of=of), stock=stock)
+        paper.write(SimpleNamespace(pieces=pieces, spec=spec, layout=Layout(sheets=(sheet,))), tmp_path / of)
+        files = [file.name for file in (tmp_path / of / "paper").iterdir()]
+        assert len(files) == len(names)
+        assert all(any(file.startswith(name) for name in names) for file in files)
+        assert (tmp_path / of / "tables" / "offsets.csv").is_file()
+    again = tmp_path / "again"
+    paper.write(SimpleNamespace(pieces=pieces, spec=spec, layout=Layout(sheets=(sheet,))), again)
+    for file in (again / "paper").iterdir():
+        assert file.read_bytes() == (tmp_path / "both" / "paper" / file.name).read_bytes()
