@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from moldplan.attitude import Attitude, AttitudeBox, ups
-from moldplan.check.flood import blocks, flood
+from moldplan.check.flood import Flood, blocks, flood
 from moldplan.check.flood_surface import Surface, welded
 from moldplan.check.pond import LITRE, standing
 from moldplan.check.wetted import Space, spaces
@@ -38,6 +39,16 @@ class Basin:
     def open(self) -> bool:
         """Whether anything leaves it at all."""
         return bool(self.surface.names)
+
+    @cached_property
+    def upright(self) -> Flood:
+        """Flooded on an even keel: asked for again with each of its drains blocked."""
+        return flood(self.surface, ups([0.0], [0.0]))
+
+    def flooded(self, up: np.ndarray) -> Flood:
+        """Flooded at attitudes (k, 3)."""
+        level = len(up) == 1 and (up == ups([0.0], [0.0])).all()
+        return self.upright if level else flood(self.surface, up)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +94,7 @@ def stood(basin: Basin, up: np.ndarray, blocked: Iterable[str] = ()) -> Stood:
     k, parts, shut = len(up), len(basin.space.parts), tuple(blocked)
     litres, depth, deepest = np.zeros((k, parts)), np.zeros((k, parts)), np.zeros((k, parts, 3))
     for block in blocks(basin.surface, k):
-        here = standing(flood(basin.surface, up[block]), shut)
+        here = standing(basin.flooded(up[block]), shut)
         flooded, deep = here.level.flood, here.level.depth
         row = flooded.attitude * parts + basin.part[flooded.bottom]
         size = (block.stop - block.start) * parts

@@ -135,19 +135,26 @@ class Surface:
 
     def with_drain(self, name: str, rim: ArrayLike) -> Surface:
         """The same with a drain whose rim has these vertices; a hole that they close gets its lid."""
+        return self.with_drains({name: rim})
+
+    def with_drains(self, rims: Mapping[str, ArrayLike]) -> Surface:
+        """The same with several at once: no rim bears on another's, and the border is looked for once."""
         import numpy as np
 
-        marked = self._marked(name, rim, drain=True)
-        inside = np.isin(self.border, np.asarray(rim, int)).all(1)
-        lids = [(loop[0], loop[k + 1], loop[k]) for loop in loops(self.border[inside])
-                for k in range(1, len(loop) - 1)]
+        marked, lids = self, []
+        for name, rim in rims.items():
+            marked = marked._marked(name, rim, self.edges, drain=True)
+            own = np.zeros(len(self.vertices), bool)
+            own[np.asarray(rim, int)] = True
+            lids += [(loop[0], loop[k + 1], loop[k]) for loop in loops(self.border[own[self.border].all(1)])
+                     for k in range(1, len(loop) - 1)]
         return replace(marked, triangles=np.vstack([self.triangles, np.array(lids, int).reshape(-1, 3)]))
 
     def with_edge(self, name: str, vertices: ArrayLike) -> Surface:
         """The same with an edge over which water leaves for good (overboard, over a sill)."""
-        return self._marked(name, vertices, drain=False)
+        return self._marked(name, vertices, self.edges, drain=False)
 
-    def _marked(self, name: str, vertices: ArrayLike, *, drain: bool) -> Surface:
+    def _marked(self, name: str, vertices: ArrayLike, edges: np.ndarray, *, drain: bool) -> Surface:
         import numpy as np
 
         own = np.unique(np.asarray(vertices, int))
@@ -156,7 +163,7 @@ class Surface:
         taken = self.group[own]
         if (taken >= 0).any():
             raise GeometryError(f"outlet {name} shares vertices with {self.names[int(taken.max())]}")
-        parts = _parts(len(self.vertices), own, self.edges)
+        parts = _parts(len(self.vertices), own, edges)
         group = self.group.copy()
         group[own] = parts + len(self.names)
         new = range(len(self.names), len(self.names) + int(parts.max()) + 1)
@@ -202,11 +209,14 @@ def welded(vertices: ArrayLike, triangles: ArrayLike, *, drains: Mapping[str, Ar
     surface = Surface(points[index[used]], net, np.full(len(used), -1))
     place = np.full(len(index), -1)
     place[used] = np.arange(len(used))
-    for marks, drain in ((drains or {}, True), (overboard or {}, False)):
-        for name, own in marks.items():
-            mine = place[first[np.asarray(own, int)]]
-            mine = mine[mine >= 0]
-            surface = surface.with_drain(name, mine) if drain else surface.with_edge(name, mine)
+
+    def mine(own: ArrayLike) -> np.ndarray:
+        numbers = place[first[np.asarray(own, int)]]
+        return numbers[numbers >= 0]
+
+    surface = surface.with_drains({name: mine(own) for name, own in (drains or {}).items()})
+    for name, own in (overboard or {}).items():
+        surface = surface.with_edge(name, mine(own))
     return surface
 
 
@@ -255,11 +265,12 @@ def _parts(n: int, own: np.ndarray, edges: np.ndarray) -> np.ndarray:
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
-    mine = np.zeros(n, bool)
-    mine[own] = True
-    inside = edges[mine[edges].all(1)]
-    net = coo_array((np.ones(len(inside)), (inside[:, 0], inside[:, 1])), shape=(n, n))
-    return np.unique(connected_components(net, directed=False)[1][own], return_inverse=True)[1]
+    mine = np.full(n, -1)
+    mine[own] = np.arange(len(own))
+    ends = mine[edges]
+    inside = ends[(ends >= 0).all(1)]
+    net = coo_array((np.ones(len(inside)), (inside[:, 0], inside[:, 1])), shape=(len(own), len(own)))
+    return np.unique(connected_components(net, directed=False)[1], return_inverse=True)[1]
 
 
 def _halved(surface: Surface, longest: float) -> Surface:
