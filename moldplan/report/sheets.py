@@ -1,7 +1,8 @@
 """Pictures of the sheets: every piece where it lies, numbered, the margin kept free, what stays as offcut.
 
 In       a finished plan with a Layout.
-Out      pictures(): one Drawing a sheet, made once and handed on; overview(): all one below the other in one SVG.
+Out      pictures(): one Drawing a sheet, made once and handed on; overview(): all one below the other in one SVG
+         and one PNG.
 Not here laying out (cut/nest.py), the files a router takes (cut/dxf.py), where the numbers go (numbers.py).
 """
 
@@ -32,6 +33,7 @@ from moldplan.report.drawing import (
     wrapped,
 )
 from moldplan.report.ink import svg
+from moldplan.report.ink_png import png
 from moldplan.report.numbers import Wish, labelled
 from moldplan.report.subject import Plan
 from moldplan.spec.model import Cutter
@@ -46,10 +48,12 @@ LEADERS = 8  # numbers beside their pieces, more than which are too many for the
 
 
 def overview(plan: Plan, path: Path, drawn: Sequence[Drawing]) -> None:
-    """All sheets `drawn` (pictures()) into one SVG at `path`; nothing is written when there are none."""
+    """All sheets `drawn` (pictures()) into one SVG at `path` and a PNG beside it; nothing when there are none."""
     if drawn:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(svg(stacked(drawn, f"{plan.spec.title}: sheets")), encoding="utf-8")
+        whole = stacked(drawn, f"{plan.spec.title}: sheets")
+        path.write_text(svg(whole), encoding="utf-8")
+        png(whole, path.with_suffix(".png"))
 
 
 def pictures(plan: Plan) -> list[Drawing]:

@@ -48,7 +48,7 @@ def write(plan: Plan, folder: Path) -> None:
         made.append(("gauges", GAUGES, list(gauges)))
     left = offcut_list(plan.layout) if plan.layout else []
     if left:
-        made.append(("offcuts", OFFCUTS, list(left)))
+        made.append(("offcuts", OFFCUTS, [(*row[:4], *(round(mm, 1) for mm in row[4:])) for row in left]))
     for name, heads, rows in made:
         with (place / f"{name}.csv").open("w", encoding="utf-8-sig", newline="") as file:
             writer = csv.writer(file, lineterminator="\r\n")

@@ -47,8 +47,9 @@ def test_the_folder_holds_what_the_readme_lists(built, name):
     files = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
     listed = set(json.loads((folder / "plan.json").read_text(encoding="utf-8"))["files"])
     assert files == listed | {"plan.json"}
-    wanted = {"report.html", "solids/assembly.step", "solids/assembly.glb", "sheets/overview.svg", "sheets/layout.json",
-              "tables/cut-list.csv", "tables/materials.csv", "tables/findings.csv"}
+    wanted = {"report.html", "solids/assembly.step", "solids/assembly.glb", "sheets/overview.svg",
+              "sheets/overview.png", "sheets/layout.json", "tables/cut-list.csv",
+              "tables/materials.csv", "tables/findings.csv"}
     assert wanted <= files
     sheets = {f for f in files if f.endswith(".dxf")}
     assert sheets and {f.replace(".dxf", ".txt") for f in sheets} <= files
