@@ -51,7 +51,7 @@ from moldplan.shape.choose_sole import outline_polygon
 SCALES = (0.5, 0.2, 0.1, 1 / 15, 0.05, 0.02, 0.01)
 INSIDE = (4.0, 7.0, 10.0, 13.0)  # paper mm that a letter stands inside the opening's edge
 LAID = (A4[1], A4[0])
-SIDE = 62.0  # mm at the right for names
+SIDE = 62.0  # mm at the right for names, and at the left too where that costs no scale
 COLUMNS = (Column("hatch", 44), Column("middle x", 22, "end"), Column("middle y", 22, "end"), Column("turn", 18, "end"),
            Column("clear opening", 34, "end"), Column("A", 18, "end"), Column("B", 18, "end"), Column("C", 18, "end"),
            Column("D", 18, "end"))  # fmt: skip
@@ -68,6 +68,9 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     _, tall = table((left, high), right - left, heading, COLUMNS, rows)
     below, _ = table((left, low + tall), right - left, heading, COLUMNS, rows) if rows else ([], 0.0)
     view, scale = _fitted(place, (left + 16, low + tall + 6), (right - SIDE, high - 22))
+    narrow = _fitted(place, (left + SIDE + 8, low + tall + 6), (right - SIDE, high - 22))
+    both = narrow[1] == scale
+    view = narrow[0] if both else view
     marks: list[Mark] = [polyline([view(*p) for p in _outline(place)], "wide", closed=True)]
     tips: list[tuple[Point, str]] = []
     words: list[list[Text]] = []
@@ -91,7 +94,11 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     marks += view_arrow((right - 20, high - 22), "UP", None, away=False)
     marks.append(Text((left, high - TEXT), f"Sole from above, {scale_word(scale)}", 4.2, bold=True))
     marks += _falls(place, (left + 66, high - TEXT))
-    marks += placed(marks, tips, column=right - SIDE + 6, top=high - 32, low=low + tall + 10)
+    middle = view((place.bounds[0] + place.bounds[2]) / 2, 0)[0]
+    aft = [tip for tip in tips if both and tip[0][0] < middle]
+    top, least = high - 32, low + tall + 10
+    marks += placed(marks, aft, column=left + SIDE - 6, top=top, low=least, side="end")
+    marks += placed(marks, [t for t in tips if t not in aft], column=right - SIDE + 6, top=top, low=least)
     title = Title(title=plan.spec.title, part=place.name, drawing="Sole from above", revision=plan.spec.revision,
                   scale=scale_word(scale), hand="as drawn",
                   units="mm (inches)" if plan.spec.units == "inch" else "mm")  # fmt: skip

@@ -44,8 +44,10 @@ def water_map(plan: Plan, seen: SpaceMap) -> Drawing:
     marks += [circle((x, y), 1.8, "wide", fill="white"), circle((x, y), 0.7, "none", fill="black")]
     marks += _labelled(marks, runs, seen.depth)
     marks += _plan(seen, (middle + 12, low[1]), (LAID[0] - 18, high[1] - 76))
-    keys = [("wide", f"depth left {plain(seen.depth, 1)} mm, the limit; hatched: more"),
-            ("narrow", "depth left 1, 10, 30 mm")]  # fmt: skip
+    drawn = {level for _, level in runs}
+    others = ", ".join(plain(level, 1) for level in sorted(drawn - {seen.depth}))
+    keys = [("wide", f"depth left {plain(seen.depth, 1)} mm, the limit; hatched: more")] if seen.depth in drawn else []
+    keys += [("narrow", f"depth left {others} mm")] if others else []
     about = f"Depth of water left in {name} over heel and trim, and where it stands at the worst attitude."
     return sheet(plan, marks, part=name, name="Water left over heel and trim", said=_said(seen), about=about, keys=keys)
 
