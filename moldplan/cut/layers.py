@@ -9,6 +9,8 @@ Colours are of Okabe and Ito's colour-blind-safe set (2008) and mean nothing by 
 
 from __future__ import annotations
 
+import re
+
 LAYERS = {
     "sheet-edge": ("the sheet's edge: not cut", 0x000000),
     "cut-piece": ("cut through; the piece is inside the line", 0xD55E00),
@@ -18,6 +20,9 @@ LAYERS = {
     "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
 }
 DEFECT = "sheet-defect"  # drawn only on sheets that have one
+# What stands on a layer; a name that ends in a depth stands here without it. A new layer needs its word here.
+OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", DEFECT, "sink", "bore")  # closed
+LINES = ("mark-line", "mark-text")
 SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
 
 
@@ -29,3 +34,11 @@ def sink_layer(depth: float) -> str:
 def bore_layer(depth: float) -> str:
     """Layer of round blind holes of one depth [mm]."""
     return f"bore-{depth:.1f}mm"
+
+
+def outlined(layer: str) -> bool:
+    """Whether a layer of a cut file holds closed outlines, and nothing else. Raises KeyError for one unknown here."""
+    family = re.sub(r"-\d+\.\dmm$", "", layer)
+    if family not in (*OUTLINES, *LINES):
+        raise KeyError(layer)
+    return family in OUTLINES

@@ -1,31 +1,62 @@
-"""Every sheet of every spec, read by a DXF reader that shares no code with the writer (dxf-parser 1.1.2, in node).
+"""Every sheet of every spec, read by two DXF readers that share no code with the writer: dxf-parser 1.1.2 in node,
+entity by entity against what ezdxf reads from the same file, and GDAL through pyogrio; and both against plan.json.
 
-Held entity by entity against what ezdxf reads from the same file, and against plan.json. Meanings of the group codes:
-the DXF reference for LWPOLYLINE (bulge = tan of a quarter of the arc's angle; flag 1 = closed), CIRCLE, and
-$INSUNITS (4 = millimetres), as remembered.
+One more plan has part-used sheets with spoilt places, one of them no rectangle. Which layers there are and what stands
+on them is the table in cut/layers.py: a layer that is not in it fails here. GDAL turns arcs into chords. Meanings of
+the group codes: the DXF reference for LWPOLYLINE (bulge = tan of a quarter of the arc's angle; flag 1 = closed),
+CIRCLE, and $INSUNITS (4 = millimetres), as remembered.
 """
 
 import json
 import math
-import re
 import subprocess
+import sys
+from collections import defaultdict
 from pathlib import Path
 
 import ezdxf
+import pyogrio
 import pytest
+import shapely
+
+from moldplan.cut.layers import outlined
 
 HERE = Path(__file__).parent
-LAYERS = re.compile(r"sheet-edge|cut-piece|cut-opening|sink-\d+(\.\d+)?mm|bore-\d+(\.\d+)?mm|kerf-\d+(\.\d+)?mm|"
-                    r"mark-line|mark-text|far-face")
-OUTLINES = re.compile(r"sheet-edge|cut-.*|sink-.*|bore-.*|far-face")
+RACK = """\
+moldplan: 1
+title: From the rack
+cylinders: {galley: {diameter: 267, height: 430, knuckle_radius: 25}}
+stock:
+  foam:
+    kind: pvc foam
+    thickness: 20
+    size: [2440, 1220]
+    on_hand:
+      - outline: [[0, 0], [900, 0], [900, 450], [500, 900], [0, 900]]
+        defects: [{at: [700, 120], diameter: 60}]
+      - {size: [900, 500], defects: [{from: [0, 480], to: [80, 500]}]}
+cradles:
+  seat block: {block: [400, 400, 80], stock: foam, seats: {galley: {depth: 36, clearance_per_side: 4, insert: board}}}
+"""
 
 
 @pytest.fixture(scope="session")
-def sheets(built):
+def plans(built, tmp_path_factory):
+    """{spec: output folder} of every spec and of the one from the rack."""
+    place = tmp_path_factory.mktemp("rack")
+    (place / "rack.yaml").write_text(RACK, encoding="utf-8")
+    done = subprocess.run([sys.executable, "-m", "moldplan", "build", str(place / "rack.yaml"), "--out", str(place)],
+                          cwd=HERE.parents[1], capture_output=True, text=True)
+    assert done.returncode in (0, 1), done.stderr
+    return built | {"rack": place / "rack"}
+
+
+@pytest.fixture(scope="session")
+def sheets(plans):
     """{(spec, file name): what dxf-parser found}; one run of node for all files."""
-    files = {str(path): (name, path.name) for name, folder in built.items()
+    files = {str(path): (name, path.name) for name, folder in plans.items()
              for path in sorted((folder / "sheets").glob("*.dxf"))}
-    assert {name for name, _ in files.values()} == set(built), "a spec gave no sheet"
+    assert {name for name, _ in files.values()} == set(plans), "a spec gave no sheet"
     done = subprocess.run(["node", "read_dxf.js", *files], cwd=HERE, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     return {files[path]: (Path(path), found) for path, found in json.loads(done.stdout).items()}
@@ -77,14 +108,14 @@ def test_the_other_reader_sees_millimetres(sheets):
 def test_it_sees_only_lines_arcs_and_circles_on_the_layers_promised(sheets):
     for where, _, entity in each(sheets):
         assert entity["type"] in {"LWPOLYLINE", "CIRCLE", "LINE", "ARC"}, where
-        assert LAYERS.fullmatch(entity["layer"]), f"{where}: layer {entity['layer']}"
+        outlined(entity["layer"])  # raises for a layer that is not in the table
         assert not entity["paper"], where
         assert entity["text"] is None, where
 
 
 def test_every_outline_is_closed_and_no_full_circle_is_a_polyline(sheets):
     for where, _, entity in each(sheets):
-        if OUTLINES.fullmatch(entity["layer"]):
+        if outlined(entity["layer"]):
             assert entity["type"] == "CIRCLE" or entity["closed"], where
             assert area(entity) > 1, where
         if entity["type"] == "LWPOLYLINE" and entity["closed"]:
@@ -92,9 +123,9 @@ def test_every_outline_is_closed_and_no_full_circle_is_a_polyline(sheets):
             assert len(entity["vertices"]) > 2 or abs(sum(arcs)) < 2 * math.pi - 1e-6, f"{where}: a circle in arcs"
 
 
-def test_every_sheet_has_its_corner_at_the_origin_and_its_pieces_inside(sheets, built):
+def test_every_sheet_has_its_corner_at_the_origin_and_its_pieces_inside(sheets, plans):
     for (name, file), (_, found) in sheets.items():
-        plan = json.loads((built[name] / "plan.json").read_text(encoding="utf-8"))
+        plan = json.loads((plans[name] / "plan.json").read_text(encoding="utf-8"))
         (sheet,) = [s for s in plan["sheets"] if Path(s["file"]).name == file]
         length, width = sheet["size"]
         (edge,) = [e for e in found["entities"] if e["layer"] == "sheet-edge"]
@@ -108,12 +139,80 @@ def test_every_sheet_has_its_corner_at_the_origin_and_its_pieces_inside(sheets, 
                 assert y - reach >= -1e-6 and y + reach <= width + 1e-6, f"{name}/{file}"
 
 
-def test_what_is_cut_is_what_the_plan_lists(sheets, built):
-    """As many pieces as placed, and the area of the cuts is that of the pieces as designed, before corner reliefs.
+def length(entity):
+    """Length of an outline or a line of lines and arcs [mm]."""
+    if entity["type"] == "CIRCLE":
+        return 2 * math.pi * entity["radius"]
+    total, ring = 0.0, entity["vertices"]
+    ends = ring[1:] + (ring[:1] if entity["closed"] else [])
+    for (x, y, bulge), (to_x, to_y, _) in zip(ring, ends, strict=False):
+        chord, sweep = math.hypot(to_x - x, to_y - y), 4 * math.atan(abs(bulge))
+        total += chord / 2 / math.sin(sweep / 2) * sweep if bulge else chord
+    return total
+
+
+STEP = math.radians(0.1)  # GDAL's longest chord
+
+
+def strays(entity):
+    """How much area and length of an entity is lost to chords at most: R2/2 (a - sin a) and R (a - 2 sin a/2) each."""
+    if entity["type"] == "CIRCLE":
+        arcs = [(entity["radius"], 2 * math.pi)]
+    else:
+        ring = entity["vertices"]
+        arcs = [(math.hypot(bx - ax, by - ay) / 2 / math.sin(2 * math.atan(abs(bulge))), 4 * math.atan(abs(bulge)))
+                for (ax, ay, bulge), (bx, by, _) in zip(ring, ring[1:] + ring[:1], strict=True) if bulge]
+    return (sum(r * r * sweep * STEP**2 / 12 for r, sweep in arcs), sum(r * sweep * STEP**2 / 24 for r, sweep in arcs))
+
+
+def by_gdal(path):
+    """{layer: [count, area, length]} as GDAL reads a file."""
+    pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.1", "DXF_ENCODING": "UTF-8"})
+    _, _, shapes, (layers,) = pyogrio.raw.read(path, columns=["Layer"])
+    found = defaultdict(lambda: [0, 0.0, 0.0])
+    for layer, shape in zip(layers, shapely.from_wkb(shapes), strict=True):
+        row = found[layer]
+        row[0] += 1
+        row[1] += shapely.Polygon(shape).area if outlined(layer) else 0.0
+        row[2] += shape.length
+    return found
+
+
+def test_three_readers_agree_on_count_area_and_length_of_every_layer_of_every_sheet(sheets):
+    layers = set()
+    for (name, file), (path, found) in sheets.items():
+        rows = defaultdict(lambda: [0, 0.0, 0.0, 0.0, 0.0])
+        for entity in found["entities"]:
+            closed = outlined(entity["layer"])
+            lost = strays(entity)
+            more = (1, area(entity) if closed else 0.0, length(entity), *lost)
+            rows[entity["layer"]] = [a + b for a, b in zip(rows[entity["layer"]], more, strict=True)]
+        theirs = by_gdal(path)
+        assert set(theirs) == set(rows), f"{name}/{file}"
+        for layer, (count, covered, long, of_area, of_length) in rows.items():
+            assert theirs[layer][0] == count, f"{name}/{file} {layer}"
+            assert theirs[layer][1] == pytest.approx(covered, rel=1e-9, abs=of_area + 1e-6), f"{name}/{file} {layer}"
+            assert theirs[layer][2] == pytest.approx(long, rel=1e-9, abs=of_length + 1e-6), f"{name}/{file} {layer}"
+        layers |= set(rows)
+    assert {"sheet-edge", "sheet-defect", "cut-piece", "cut-opening", "mark-line", "mark-text", "far-face"} <= layers
+
+
+def test_part_used_sheets_keep_their_outline_and_their_spoilt_places(sheets):
+    """From the spec above: the first without its corner, 900 x 900 less 400 x 450 / 2; a circle of 60; 80 x 20."""
+    racked = [found["entities"] for (name, _), (_, found) in sheets.items() if name == "rack"]
+    edges = {round(area(e)) for entities in racked for e in entities if e["layer"] == "sheet-edge"}
+    spoilt = {round(area(e), 3) for entities in racked for e in entities if e["layer"] == "sheet-defect"}
+    assert {900 * 900 - 400 * 450 // 2, 900 * 500} <= edges
+    assert spoilt == {round(math.pi * 30**2, 3), 80 * 20}
+
+
+def test_what_is_cut_is_what_the_plan_lists(sheets, plans):
+    """As many pieces as placed, and the area and length of the cuts are those of the pieces as designed, before corner
+    reliefs.
 
     No piece of the specs has an inside corner tighter than the cutter, so nothing is taken off for reliefs.
     """
-    for name, folder in built.items():
+    for name, folder in plans.items():
         plan = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
         cuts = [e for (spec, _), (_, found) in sheets.items() if spec == name for e in found["entities"]]
         pieces = [e for e in cuts if e["layer"] == "cut-piece"]
@@ -122,3 +221,5 @@ def test_what_is_cut_is_what_the_plan_lists(sheets, built):
         cut = sum(map(area, pieces)) - sum(map(area, openings))
         designed = sum(piece["area"] * len(piece["placed"]) for piece in plan["pieces"])
         assert cut == pytest.approx(designed, rel=1e-6), name
+        designed = sum(piece["outline_length"] * len(piece["placed"]) for piece in plan["pieces"])
+        assert sum(map(length, (*pieces, *openings))) == pytest.approx(designed, rel=1e-6), name
