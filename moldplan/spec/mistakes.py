@@ -8,6 +8,7 @@ Not here reading YAML (source.py), which names are known (references.py).
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping
 from itertools import islice
 from typing import Any, get_args
@@ -155,7 +156,7 @@ def _unknown_key(path: Path, value: Any) -> Fault:
 
 
 def _name_of(part: type[SpecPart]) -> str:
-    name = part.__name__.lower()
+    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", part.__name__).lower()  # SheetSize: a sheet size
     return "a spec" if part is Spec else ("an " if name[0] in "aeiou" else "a ") + name
 
 
@@ -195,7 +196,7 @@ def _of_type(kind: str, value: Any, here: Slot) -> tuple[str, str]:
             return "1", "this program reads version 1 of the spec language"
         return nearest(str(value), here.words), why
     if kind in ("too_long", "too_short") or (kind.startswith(("tuple", "list")) and not here.part):
-        return _list_words(here), f"{_count(value)} stand there"
+        return _list_words(here), _standing(value)
     if here.part or kind in ("dict_type", "model_type", "model_attributes_type"):
         keys = ", ".join(info.alias or name for name, info in here.part.model_fields.items()) if here.part else ""
         allowed = f"a map with {keys}" if keys else f"a map of names ({here.meaning})"
@@ -220,10 +221,12 @@ def _list_words(here: Slot) -> str:
     if Ellipsis in arguments and slot(arguments[0]).part is not None:
         least, most = (next((getattr(n, f"{end}_length") for n in here.notes if hasattr(n, f"{end}_length")), None)
                        for end in ("min", "max"))
-        return f"a list of {least} to {most} ({here.meaning})"
+        return f"a list of {least} to {most} ({here.meaning})" if most else f"a list ({here.meaning})"
     if Ellipsis in arguments:
         most = next((n.max_length for n in here.notes if getattr(n, "max_length", None)), None)
-        return f"a list of {f'1 to {most} ' if most else ''}names ({here.meaning})"
+        each = slot(arguments[0])
+        what = "names" if each.type is str else "points [x, y]" if get_args(each.type) else "lengths"
+        return f"a list of {f'1 to {most} ' if most else ''}{what} ({here.meaning})"
     if not arguments:
         return f"a list ({here.meaning})"
     if arguments[0] is str:
@@ -240,5 +243,8 @@ def _found(value: Any) -> str:
     return {type(None): "nothing", bool: "true or false", str: "text"}.get(type(value), "a number")
 
 
-def _count(value: Any) -> str:
-    return f"{len(value)}" if isinstance(value, (list, tuple, dict)) else _found(value)
+def _standing(value: Any) -> str:
+    """What stands where a list is due: "2 stand there", "text stands there"."""
+    if isinstance(value, (list, tuple, dict)):
+        return f"{len(value)} {'stands' if len(value) == 1 else 'stand'} there"
+    return f"{_found(value)} stands there"

@@ -26,7 +26,7 @@ HATCH = ("    scuppers: {low: {at: [560, 300]", "    hatches: {h: {centre: [950,
 
 @pytest.mark.parametrize(("old", "new", "field", "says"), [
     ("[40, 150], bore", "[40, 350], bore", "box.drain.at", "60 mm off the locker's sole, in mid-air"),
-    (DRAIN, "drain: {hose: [[0, 0, -50]], outlet: [0, 0, -90]}", "box.drain.hose", "because 1 stand there"),
+    (DRAIN, "drain: {hose: [[0, 0, -50]], outlet: [0, 0, -90]}", "box.drain.hose", "because 1 stands there"),
     (DRAIN, "drain: {hose: [[0, 0, -50], [0, 0, -90]]}", "box.drain.outlet", "a hose leads somewhere"),
     ("outlet: [-200, 150, -100]", "outlet: [200, 150, 100]", "box.drain.outlet", "it lies inside box"),
     ("boat:\n", "boat:\n  outline: [[-500, -900], [2000, -900], [2000, 900], [-500, 900]]\n", "box.drain.outlet",

@@ -4,8 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from moldplan.errors import SpecError
 from moldplan.material.sheet import bought, on_hand
 from moldplan.material.stock import known
+from moldplan.spec.load import read_text
 from moldplan.spec.model import Stock
 
 RACK = """\
@@ -88,3 +90,17 @@ def test_an_outline_is_taken_just_when_geos_finds_it_simple(corners):
     except ValueError:
         taken = False
     assert taken == simple
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("on_hand: 3", "allowed a list (part-used sheets in the rack, used before any is bought), because a number stands"),
+    ("sizes: big", "allowed a list (other sizes"), ("packers: thin", "allowed a list of lengths (thin packers"),
+    ("on_hand: [{outline: square}]", "allowed a list of points [x, y] (its corners in order"),
+    ("sizes: [{sice: [900, 300]}]", "allowed size (the nearest), price, because a sheet size has no field 'sice'")])
+def test_what_is_due_is_told_by_what_it_is(text, words):
+    """Not "a list of None to None", not "names" for lengths."""
+    with pytest.raises(SpecError) as caught:
+        read_text("moldplan: 1\ntitle: t\nstock: {foam: {kind: pvc foam, thickness: 20, size: [2440, 1220], "
+                  f"{text}}}}}\n", "s.yaml")
+    (line,) = [line for line in caught.value.lines if "stock" in line]
+    assert words in line and line.startswith("s.yaml:3:")
