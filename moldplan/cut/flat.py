@@ -22,8 +22,10 @@ from moldplan.cut.extent import holding, levels
 from moldplan.cut.far import DIFFERS, among, differing, marked
 from moldplan.cut.loop import area, faults, moved_outline, segments, tidied, wound
 from moldplan.cut.piece import Loop, Outline
-from moldplan.cut.profile import Region, edges_of, level_faces, polygon, real, region_of, section, united, upright
+from moldplan.cut.profile import ARC_TOLERANCE, Region, level_faces, polygon, real, region_of, section, united, upright
+from moldplan.cut.shadow import shadow
 from moldplan.cut.wedge import bevel_note, squared, wedge_note
+from moldplan.cut.wire import runs_of
 from moldplan.errors import GeometryError
 from moldplan.shape.body import Body, loose_box
 
@@ -57,7 +59,7 @@ def flatten(body: Body) -> tuple[Flat, ...]:
     notes = _height_notes(body, solid, (low, high))
     flats = []
     for lump in _merged([region.polygon for region in stack]):
-        loops = _pick(lump, stack) or _joined(lump, stack)
+        loops = _pick(lump, stack) or shadow(lump, stack)
         said = notes if loops else (*notes, f"its outline is in straight strokes, within {STROKE:g} mm of the true one")
         outer, holes = loops or _traced(body, lump)
         flat = _flat((outer, _openings(outer, holes, ends)), lump, ends, floors, said)
@@ -88,7 +90,7 @@ def _stack(solid: cq.Shape, span: Span, reach: float) -> tuple[list[Region], tup
 def _region(face: cq.Face, z: float, tapered: bool) -> Region:
     """A level face; of a sheet that is dressed to a taper, with its free curves squared off."""
     region = region_of(face, z)
-    loop = squared(edges_of(face.outerWire())) if tapered and len(region.outer.vertices) > 4 else None
+    loop = squared(runs_of(face.outerWire(), ARC_TOLERANCE)) if tapered and len(region.outer.vertices) > 4 else None
     return region if loop is None else replace(region, outer=wound(loop, clockwise=False))
 
 
@@ -139,7 +141,8 @@ def _merged(polygons: Iterable[Polygon]) -> list[Polygon]:
     import shapely
 
     union = shapely.unary_union(list(polygons))
-    lumps = [lump for lump in getattr(union, "geoms", [union]) if lump.area > DIFFERS**2]
+    lumps = [shapely.Polygon(lump.exterior, [ring for ring in lump.interiors if not _is_sliver(ring)])
+             for lump in getattr(union, "geoms", [union]) if lump.area > DIFFERS**2]
     return sorted(lumps, key=lambda lump: (round(lump.bounds[0], 3), round(lump.bounds[1], 3)))
 
 
@@ -153,8 +156,6 @@ def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...
     holes = []
     for ring in lump.interiors:
         gap = shapely.Polygon(ring)
-        if _is_sliver(ring):
-            continue
         hole = _matching(gap, [hole for r in stack for hole in r.holes], largest=False)
         hole = hole or _closed_circle(gap, stack)
         if hole is None:
@@ -163,23 +164,10 @@ def _pick(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...
     return outer, tuple(sorted(holes, key=lambda h: polygon(h).bounds))
 
 
-def _joined(lump: Polygon, stack: Sequence[Region]) -> tuple[Loop, tuple[Loop, ...]] | None:
-    """The loops of a lump that no single region bounds: of the regions joined by the kernel."""
-    for share in (1.0, 0.2, 0.02):  # as few faces as will do; what the few leave out may be too much
-        try:
-            loops = _pick(lump, united(_faces(_unlike(stack, share))))
-        except GeometryError:
-            continue  # the kernel left a gap where two faces all but meet
-        if loops is not None:
-            return loops
-    return None
-
-
 def _traced(body: Body, lump: Polygon) -> tuple[Loop, tuple[Loop, ...]]:
     """The last resort: the lump's own corners. Raises GeometryError where even these are no sound outline."""
-    import shapely
 
-    plain = shapely.Polygon(lump.exterior, [r for r in lump.interiors if not _is_sliver(r)]).simplify(STROKE / 2)
+    plain = lump.simplify(STROKE / 2)
     loops = [wound(tidied(Loop(tuple((x, y, 0.0) for x, y in ring.coords[:-1]))), clockwise=number > 0)
              for number, ring in enumerate((plain.exterior, *plain.interiors))]
     for fault in (fault for loop in loops for fault in faults(loop)):
@@ -260,16 +248,6 @@ def _main_circle(loop: Loop) -> Loop | None:
         if abs(sum(o.sweep for o in same)) > math.pi:
             return Loop(circle=(round(s.centre[0], 9), round(s.centre[1], 9), round(s.radius, 9)))
     return None
-
-
-def _unlike(stack: Sequence[Region], share: float) -> list[Region]:
-    """Regions without those that hardly differ from one kept before: faces that nearly meet confuse the kernel."""
-    kept: list[Region] = []
-    for region in stack:
-        shape = region.polygon
-        if all(shape.symmetric_difference(k.polygon).area > share * DIFFERS * shape.length for k in kept):
-            kept.append(region)
-    return kept
 
 
 def _faces(stack: Sequence[Region]) -> list[cq.Face]:

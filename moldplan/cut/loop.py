@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from moldplan.cut.piece import Loop, Outline, Piece, Placed, Point
 from moldplan.cut.segment import FLAT, Bounds, Segment, apart, crossings
@@ -250,15 +251,47 @@ def _clean(loop: Loop) -> Loop:
 
 
 def _without_short(walk: list[Segment]) -> list[Segment]:
-    """Segments shorter than LEAST closed up: the next one starts where the short one did."""
-    kept: list[Segment] = []
-    for s in walk:
-        if s.length < LEAST and len(walk) > 2:
-            continue
-        kept.append(s)
-    if len(kept) < 2:
-        return walk  # a crumb, all of it short: left as it is, for `faults` to name
-    return [Segment(s.start, kept[(i + 1) % len(kept)].start, s.bulge) for i, s in enumerate(kept)]
+    """Segments shorter than LEAST closed up: their neighbours meet halfway, so that neither moves by more than half.
+
+    Several in a row that get somewhere together are drawn longer, in lines from joint to joint.
+    """
+    while True:
+        first = next((k for k, s in enumerate(walk) if s.length >= LEAST), None)
+        if first is None or len(walk) < 3 or all(s.length >= LEAST for s in walk):
+            return walk  # a crumb, all of it short, is left as it is, for `faults` to name
+        runs: list[list[Segment]] = []
+        for s in (*walk[first:], *walk[:first]):
+            if s.length >= LEAST or not runs or runs[-1][0].length >= LEAST:
+                runs.append([])
+            runs[-1].append(s)
+        closed = _closed_up(runs)
+        if len(closed) < 2:
+            return walk
+        walk = closed
+
+
+def _closed_up(runs: Sequence[Sequence[Segment]]) -> list[Segment]:
+    """Long segments, each a run by itself, and runs of short ones: these as one point, or as longer lines."""
+    ways = [[run[0].start, run[-1].end] if run[0].length >= LEAST else _thinned(run) for run in runs]
+    out = []
+    for k, (run, way) in enumerate(zip(runs, ways, strict=True)):
+        if run[0].length >= LEAST:
+            out.append(Segment(ways[k - 1][-1], ways[(k + 1) % len(ways)][0], run[0].bulge))
+        else:
+            out += [Segment(a, b) for a, b in pairwise(way)]
+    return out
+
+
+def _thinned(run: Sequence[Segment]) -> list[Point]:
+    """Joints of a run of short segments that lie LEAST apart; the point halfway where its ends lie nearer."""
+    (ax, ay), (bx, by) = start, end = run[0].start, run[-1].end
+    if math.dist(start, end) < LEAST:
+        return [((ax + bx) / 2, (ay + by) / 2)]
+    way = [start]
+    for s in run:
+        if math.dist(s.end, way[-1]) >= LEAST:
+            way.append(s.end)
+    return [*way[:-1], end]
 
 
 def _merge_once(walk: list[Segment]) -> list[Segment] | Loop:

@@ -20,6 +20,7 @@ from moldplan.cut.loop import LEAST, arc_bulge, area, faults, sampled, tidied
 from moldplan.cut.piece import Loop, Point
 from moldplan.cut.profile import polygon, way_of
 from moldplan.cut.segment import Segment, crossings
+from moldplan.cut.wire import Run
 from moldplan.shape.body import Body
 
 if TYPE_CHECKING:
@@ -30,13 +31,14 @@ FLAT_TOP = 70.0  # deg; a face that leans more is a top that falls, and no edge
 MOST_ADDED = 0.5  # an outline that is squared off grows by no more than this share
 
 
-def squared(parts: Sequence[Sequence[Segment]]) -> Loop | None:
-    """A loop, given edge by edge, without its free curves: the edges beside each go on until they meet.
+def squared(runs: Sequence[Run]) -> Loop | None:
+    """A loop, given run by run, without its free curves: the edges beside each go on until they meet.
 
-    A free curve is an edge that took several arcs. None where there is none, or where squaring it off fails.
+    A free curve is a run that is neither a line nor one circle. None where there is none, or where squaring it off
+    fails.
     """
-    kept = [list(edge) for edge in parts]
-    free = [len(edge) > 1 and not _one_arc(edge) for edge in kept]
+    kept = [list(run.parts) for run in runs]
+    free = [run.fitted or (len(run.parts) > 1 and not _one_arc(run.parts)) for run in runs]
     whole = tidied(Loop(tuple((*s.start, s.bulge) for edge in kept for s in edge)))
     if not any(free):
         return None
@@ -77,11 +79,11 @@ def _boxed(whole: Loop, along: Segment) -> Loop | None:
     return loop if _holds(loop, whole) else None
 
 
-def _one_arc(edge: Sequence[Segment]) -> bool:
-    """Whether the parts of an edge are one circle's: an arc is handed over in two halves."""
+def _one_arc(parts: Sequence[Segment]) -> bool:
+    """Whether the parts of a run are one circle's: an arc is handed over in two halves."""
     return all(
-        not s.straight and math.dist(s.centre, edge[0].centre) < 1e-2 and abs(s.radius - edge[0].radius) < 1e-2
-        for s in edge
+        not s.straight and math.dist(s.centre, parts[0].centre) < 1e-2 and abs(s.radius - parts[0].radius) < 1e-2
+        for s in parts
     )
 
 

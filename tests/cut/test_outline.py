@@ -314,6 +314,7 @@ def test_where_no_exact_outline_is_to_be_had_it_is_drawn_in_strokes_and_said(fla
 
     sheet = cq.Solid.makeCylinder(60, 18).cut(cq.Solid.makeCylinder(20, 18))
     monkeypatch.setattr(flat, "_pick", lambda lump, stack: None)
+    monkeypatch.setattr(flat, "shadow", lambda lump, stack: None)
     (made,) = flat.flatten(flat_body(sheet))
     measured = outline_area(made.outline)
     assert measured == pytest.approx(math.pi * (60**2 - 20**2), abs=0.01 * 2 * math.pi * 80)
@@ -321,15 +322,29 @@ def test_where_no_exact_outline_is_to_be_had_it_is_drawn_in_strokes_and_said(fla
     assert any("straight strokes, within 0.01 mm" in note for note in made.notes)
 
 
-def test_faces_that_the_kernel_cannot_join_are_joined_another_way(monkeypatch, flat_body):
-    import cadquery as cq
+def test_a_shadow_that_no_level_bounds_is_put_together_from_the_lines_of_several(flat_body):
+    """Two discs of 50, 60 apart and one above the other, on a bar of 30 x 10: areas of lens and caps by hand."""
+    low = cq.Workplane().circle(50).extrude(6)
+    bar = cq.Workplane().workplane(offset=6).center(30, 0).rect(30, 10).extrude(6)
+    high = cq.Workplane().workplane(offset=12).center(60, 0).circle(50).extrude(6)
+    made = flat(flat_body, low.union(bar).union(high).val())
+    lens = 2 * 50**2 * math.acos(30 / 50) - 60 / 2 * math.sqrt(4 * 50**2 - 60**2)
+    assert area(made.outline.outer) == pytest.approx(2 * math.pi * 50**2 - lens, rel=1e-9)
+    assert not any("strokes" in note for note in made.notes)
+    walk = segments(made.outline.outer)
+    assert all(s.radius == pytest.approx(50, abs=1e-9) for s in walk)
+    assert {(round(x, 6), round(y, 6)) for s in walk for x, y in (s.start,)} >= {(30, 40), (30, -40)}
 
-    from moldplan.cut import flat
 
-    def refuses(faces):
-        raise GeometryError("an outline does not close")
-
-    monkeypatch.setattr(flat, "united", refuses)
-    monkeypatch.setattr(flat, "_pick", lambda lump, stack: None)
-    (made,) = flat.flatten(flat_body(cq.Solid.makeBox(40, 30, 18)))
-    assert outline_area(made.outline) == pytest.approx(1200)
+def test_a_shadow_of_many_levels_is_that_of_the_chords(flat_body):
+    """A disc with a bar slanting over it and beyond it: an ellipse and a strip, united by shapely."""
+    bar = cq.Workplane("YZ").rect(30, 8).extrude(200, both=True).rotate((0, 0, 0), (0, 1, 0), 3).translate((0, 0, 9))
+    slab = cq.Workplane().box(1000, 1000, 18, centered=(True, True, False))
+    solid = cq.Workplane().ellipse(90, 60).extrude(6).union(bar.intersect(slab)).val()
+    made = flat(flat_body, solid)
+    ours = shapely.Polygon(sampled(made.outline.outer, 0.001))
+    ends = solid.BoundingBox()
+    oval = shapely.Polygon([(90 * math.cos(t / 500), 60 * math.sin(t / 500)) for t in range(3142)])
+    shadow = oval.union(shapely.box(ends.xmin, -15, ends.xmax, 15))
+    assert ours.symmetric_difference(shadow).area <= ARC_TOLERANCE * shadow.length
+    assert len(made.outline.outer.vertices) <= 60  # in strokes it would be some hundreds
