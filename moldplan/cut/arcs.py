@@ -24,7 +24,8 @@ LOOKS = 10  # branches tried along an arc, and again beside the best
 FAN = 41  # directions tried at an end whose direction is free
 THIN = 8  # of them, and places, where two arcs are to do
 SHARES = (0.05, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95)  # of the room for a curvature
-NEARLY = 0.9  # a line is taken for an arc that runs no further than by a tenth
+NEARLY = 0.9  # a line that runs this share as far is taken for an arc that hardly bends
+FLATTEST = 1e5  # mm; an arc flatter than that which hardly bends is drawn as a line: ours, machines refuse such
 BARELY = 1e-5  # a bulge below this is none: the line turns from the arc's ends by 0.001 deg
 MOST = 2000  # arcs in one run; a curve that needs more is none to cut
 
@@ -96,10 +97,9 @@ def arcs(channel: Channel, *, free: tuple[bool, bool] = (False, False)) -> tuple
     `free`: whether the direction at the start and at the end may differ from the curve's, as at a corner.
     """
     start, end = (_End(ch, _headings(ch, loose)) for ch, loose in zip((channel, channel.back), free, strict=True))
-    if all(free):
-        single = _single(start)
-        if single is not None:
-            return (single,)
+    single = _single(start, end)
+    if single is not None:
+        return (single,)
     for ahead, behind in _splits(start.run, end.run, channel.last):
         chain = _joined(start, end, ahead, behind)
         if chain:
@@ -179,13 +179,15 @@ def _furthest(channel: Channel, at: Numbers, headings: Numbers, gates: Gates) ->
 
 
 def _straightened(channel: Channel, arc: _Arc) -> _Arc:
-    """A line in place of an arc that hardly bends, where it runs nearly as far."""
+    """A line in place of an arc that hardly bends, where it runs nearly as far or the arc is too flat to be one."""
     far = min(int(arc.reach), channel.last)
-    span = math.dist(arc.at, channel.points[far].tolist())
-    if arc.curvature == 0 or abs(arc.curvature) * span**2 / 8 > channel.halves[far]:
+    sag = abs(arc.curvature) * math.dist(arc.at, channel.points[far].tolist()) ** 2 / 8
+    if arc.curvature == 0 or sag > channel.halves[far]:
         return arc
     reach = _stays(channel, arc.at, arc.heading, 0.0, arc.gate)
-    return arc if reach - arc.gate < NEARLY * (arc.reach - arc.gate) else replace(arc, curvature=0.0, reach=reach)
+    flat = abs(arc.curvature) < 1 / FLATTEST and 2 * sag < channel.halves[far]
+    near = reach - arc.gate >= NEARLY * (arc.reach - arc.gate)
+    return replace(arc, curvature=0.0, reach=reach) if flat or near else arc
 
 
 def _onward(channel: Channel, arc: _Arc) -> _Arc:
@@ -287,7 +289,9 @@ def _join(channel: Channel, at: Numbers, heading: Numbers, gates: Gates, onto: _
     k, touch, normal = _touching(at, heading, onto)
     low, high = np.ceil(channel.last - onto.reach).astype(int), channel.last - onto.gate
     met = channel.gate_of(touch, max(0, int(low.min())), int(high.max()) + 1)
-    fit = np.flatnonzero((met >= np.maximum(low, gates + 1)) & (met < high) & np.isfinite(k)
+    sag = np.abs(k) * ((touch - at) ** 2).sum(axis=1) / 8
+    flat = (np.abs(k) < 1 / FLATTEST) & (2 * sag < channel.halves.max()) & (np.abs(k) * FLATTEST > 1e-4)
+    fit = np.flatnonzero((met >= np.maximum(low, gates + 1)) & (met < high) & np.isfinite(k) & ~flat
                          & (np.abs(np.hypot(normal[:, 0], normal[:, 1]) - 1) < 1e-3))
     if not len(fit):
         return None
@@ -320,16 +324,20 @@ def _segment(at: Point, heading: Point, end: Point) -> Segment:
     return Segment(at, end, 0.0 if abs(bulge) < BARELY else bulge)
 
 
-def _single(start: _End) -> Segment | None:
-    """One arc from end to end, where both directions are free and one will do."""
+def _single(start: _End, end: _End) -> Segment | None:
+    """One arc from end to end, where one does that ends in a direction it may."""
     import numpy as np
 
     channel = start.channel
     at, headings, _ = _fan(start)
-    low, high, ahead = channel.bounds(at, headings, 1, channel.last)
     v = channel.points[-1] - channel.points[0]
-    k = 2 * (headings[:, 0] * v[1] - headings[:, 1] * v[0]) / float(v @ v)
+    chord = v / math.hypot(*v.tolist()) if v.any() else v
+    ending = 2 * (headings @ chord)[:, None] * chord - headings
+    low, high, ahead = channel.bounds(at, headings, 1, channel.last)
+    k = 2 * (headings[:, 0] * v[1] - headings[:, 1] * v[0]) / max(float(v @ v), 1e-300)
     middle = np.where(ahead, np.minimum(k[:, None] - low, high - k[:, None]) / (high - low), -1.0).min(axis=1)
+    if len(end.headings) == 1:
+        middle[np.hypot(*(ending + end.headings[0]).T) > BARELY] = -1.0
     best = int(np.argmax(middle))
     if middle[best] < 0:
         return None
