@@ -123,10 +123,11 @@ def outline_area(outline: Outline) -> float:
 
 
 def sampled(loop: Loop, tolerance: float) -> list[Point]:
-    """Points on the loop whose chords leave it by at most `tolerance` [mm]; not closed by a repeat."""
+    """Points on the loop whose chords leave it by at most `tolerance` [mm], three at least; not closed by a repeat."""
     points: list[Point] = []
-    for s in segments(loop):
-        steps = _steps(s, tolerance)
+    walk = segments(loop)
+    for s in walk:
+        steps = max(_steps(s, tolerance), 2 if len(walk) < 3 and not s.straight else 1)
         points.extend(s.at(k / steps) for k in range(steps))
     return points
 
@@ -222,15 +223,16 @@ def _strays(walk: Sequence[Segment], i: int, j: int) -> list[Point]:
     return [p for p in met if all(math.dist(p, ok) > 1e-4 for ok in shared)]
 
 
-def tidied(loop: Loop) -> Loop:
-    """The same outline with the fewest vertices: short segments closed up, lines and arcs of one run merged.
+def tidied(loop: Loop, *, least: float = LEAST) -> Loop:
+    """The same outline with the fewest vertices: segments shorter than `least` [mm] closed up, lines and arcs of one
+    run merged.
 
     Starts at the vertex lowest in x, then y, so that equal outlines are written equal; an outline that is one circle
     becomes a circle.
     """
     if loop.circle is not None or len(loop.vertices) < 2:
         return loop
-    walk = _without_short(list(segments(loop)))
+    walk = _without_short(list(segments(loop)), least)
     while True:
         merged = _merge_once(walk)
         if isinstance(merged, Loop):
@@ -250,46 +252,46 @@ def _clean(loop: Loop) -> Loop:
     return Loop(tuple((round(x, 9) + 0.0, round(y, 9) + 0.0, bulge) for x, y, bulge in loop.vertices))
 
 
-def _without_short(walk: list[Segment]) -> list[Segment]:
-    """Segments shorter than LEAST closed up: their neighbours meet halfway, so that neither moves by more than half.
+def _without_short(walk: list[Segment], least: float) -> list[Segment]:
+    """Segments shorter than `least` closed up: their neighbours meet halfway, so that neither moves by more than half.
 
     Several in a row that get somewhere together are drawn longer, in lines from joint to joint.
     """
     while True:
-        first = next((k for k, s in enumerate(walk) if s.length >= LEAST), None)
-        if first is None or len(walk) < 3 or all(s.length >= LEAST for s in walk):
+        first = next((k for k, s in enumerate(walk) if s.length >= least), None)
+        if first is None or len(walk) < 3 or all(s.length >= least for s in walk):
             return walk  # a crumb, all of it short, is left as it is, for `faults` to name
         runs: list[list[Segment]] = []
         for s in (*walk[first:], *walk[:first]):
-            if s.length >= LEAST or not runs or runs[-1][0].length >= LEAST:
+            if s.length >= least or not runs or runs[-1][0].length >= least:
                 runs.append([])
             runs[-1].append(s)
-        closed = _closed_up(runs)
+        closed = _closed_up(runs, least)
         if len(closed) < 2:
             return walk
         walk = closed
 
 
-def _closed_up(runs: Sequence[Sequence[Segment]]) -> list[Segment]:
+def _closed_up(runs: Sequence[Sequence[Segment]], least: float) -> list[Segment]:
     """Long segments, each a run by itself, and runs of short ones: these as one point, or as longer lines."""
-    ways = [[run[0].start, run[-1].end] if run[0].length >= LEAST else _thinned(run) for run in runs]
+    ways = [[run[0].start, run[-1].end] if run[0].length >= least else _thinned(run, least) for run in runs]
     out = []
     for k, (run, way) in enumerate(zip(runs, ways, strict=True)):
-        if run[0].length >= LEAST:
+        if run[0].length >= least:
             out.append(Segment(ways[k - 1][-1], ways[(k + 1) % len(ways)][0], run[0].bulge))
         else:
             out += [Segment(a, b) for a, b in pairwise(way)]
     return out
 
 
-def _thinned(run: Sequence[Segment]) -> list[Point]:
-    """Joints of a run of short segments that lie LEAST apart; the point halfway where its ends lie nearer."""
+def _thinned(run: Sequence[Segment], least: float) -> list[Point]:
+    """Joints of a run of short segments that lie `least` apart; the point halfway where its ends lie nearer."""
     (ax, ay), (bx, by) = start, end = run[0].start, run[-1].end
-    if math.dist(start, end) < LEAST:
+    if math.dist(start, end) < least:
         return [((ax + bx) / 2, (ay + by) / 2)]
     way = [start]
     for s in run:
-        if math.dist(s.end, way[-1]) >= LEAST:
+        if math.dist(s.end, way[-1]) >= least:
             way.append(s.end)
     return [*way[:-1], end]
 

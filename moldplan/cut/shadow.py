@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from moldplan.cut.curve import from_segment
-from moldplan.cut.loop import faults, segments, tidied, wound
+from moldplan.cut.loop import LEAST, faults, segments, tidied, wound
 from moldplan.cut.piece import Loop, Point
 from moldplan.cut.profile import FINE, Region, polygon
 from moldplan.cut.segment import FLAT, Segment, crossings
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from shapely import LinearRing, Polygon
 
 NEAR = FINE + 1e-3  # a chord lies no further from the line it stands for [mm]
+STEP = 2 * LEAST  # from one level to the next the outline steps; what is shorter is no edge of the body [mm]
 SHALLOW = 20.0  # two lines that cross at a small angle do so no further from where the chords say [mm]
 
 
@@ -70,7 +71,7 @@ def _loop(ring: LinearRing, lines: Sequence[Segment]) -> Loop | None:
     loop = Loop(tuple((*s.start, s.bulge) for s in parts))
     if shapely.Polygon(ring).symmetric_difference(polygon(loop)).area > NEAR * ring.length:
         return None
-    loop = tidied(loop)
+    loop = tidied(loop, least=STEP)
     return None if faults(loop) else loop
 
 

@@ -131,6 +131,33 @@ def test_tidying_merges_runs_and_finds_the_circle(ring):
     assert area(tidied(short)) == pytest.approx(100, abs=0.3)
 
 
+def test_a_flat_lens_of_two_segments_has_three_points_however_coarse():
+    """A chord of 100 and an arc that rises 0.1: two chords of the arc within 0.2 would be none."""
+    lens = Loop(((0, 0, 0.0), (100, 0, 0.002)))
+    assert sampled(lens, 0.2) == [pytest.approx(p, abs=1e-6) for p in ((0, 0), (100, 0), (50, 0.1))]
+
+
+def test_closing_up_what_is_short_moves_no_line_by_more_than_half_of_it(ring):
+    """Two steps of 0.04 in the sides of a rectangle, a corner cut off by 0.03: within 0.02, both ways."""
+    stepped = ring((0, 0), (50, 0), (50, 0.04), (100, 0.04), (100, 60), (60, 60), (60, 59.96), (0.02, 59.96),
+                   (0, 59.94))
+    made = tidied(stepped)
+    true, ours = (shapely.LinearRing([v[:2] for v in loop.vertices]) for loop in (stepped, made))
+    assert len(made.vertices) == 5  # the first step lies halfway up a line from corner to corner
+    assert true.hausdorff_distance(ours) <= 0.02 + 1e-9
+    assert faults(made) == ()
+
+
+def test_many_short_segments_in_a_row_are_drawn_longer_not_left_out():
+    """A quarter circle of radius 0.5 in 40 strokes of 0.02, at the corner of a square of 20: the quarter stays."""
+    turn = [math.pi / 80 * k for k in range(41)]
+    corners = [(0, 0), (20, 0), *((19.5 + 0.5 * math.cos(t), 19.5 + 0.5 * math.sin(t)) for t in turn), (0, 20)]
+    made = tidied(Loop(tuple((x, y, 0.0) for x, y in corners)))
+    assert 10 < len(made.vertices) < 25 and faults(made) == ()
+    ours, true = shapely.LinearRing([v[:2] for v in made.vertices]), shapely.LinearRing(corners)
+    assert ours.hausdorff_distance(true) < 0.002  # the sag of a chord of 0.06 in that circle is 0.0009
+
+
 def test_distance_of_loops(box):
     assert loops_apart(box(10, 10), box(10, 10, 13, 14)) == pytest.approx(5.0)
     assert loops_apart(Loop(circle=(0, 0, 10)), Loop(circle=(30, 40, 15))) == pytest.approx(25.0)
