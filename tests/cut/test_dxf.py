@@ -3,19 +3,23 @@
 What other readers make of the files is asked in tests/published/test_dxf_gdal.py.
 """
 
+import math
 import re
 from dataclasses import replace
 
 import ezdxf
+import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from moldplan.cut import dxf, sheet_note
 from moldplan.cut.label import label, words
 from moldplan.cut.lettering import _STROKES, strokes, width
 from moldplan.cut.loop import on_sheet, reversed_loop, sampled
 from moldplan.cut.nest import layout
-from moldplan.cut.piece import Layout, Loop, Outline, Sheet
+from moldplan.cut.piece import Layout, Loop, Outline, Placed, Sheet
 from moldplan.errors import OutputError
 from moldplan.spec.model import Cutter
 
@@ -72,6 +76,39 @@ def test_an_outline_read_back_lies_where_it_was_placed(tmp_path, sheet, pieces, 
     for entity, loop in zip(read, wanted, strict=True):
         flat = [v for vertex in entity.get_points("xyb") for v in vertex]
         assert flat == pytest.approx([v for vertex in loop.vertices for v in vertex], abs=1e-9)
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.floats(0, 360), st.floats(300, 900), st.floats(300, 900), st.booleans())
+def test_turning_a_piece_in_and_out_of_the_file_is_the_identity(
+        tmp_path_factory, piece, box, board, turn, x, y, mirrored):
+    """Read from the file, then shifted, turned and mirrored back by hand: each vertex and its bulge, every layer."""
+    cut = Outline(outer=Loop(((0, 0, 0), (200, 0, 0.3), (200, 150, 0), (80, 150, -0.2), (0, 90, 0))),
+                  holes=(Loop(((40, 40, 0), (40, 70, 0), (90, 70, 0.5), (90, 40, 0))), Loop(circle=(150, 100, 25))),
+                  far=(Loop(((3, 3, 0), (197, 3, 0), (190, 140, 0.1), (4, 88, 0))),),
+                  bores=((Loop(circle=(20, 80, 6)), 8.0),), sinks=((box(50, 20, 100, 10), 6.0),))
+    one = replace(piece("P1", cut.outer), cut=cut)
+    sheet = Sheet(stock="board", number=1, size=(2440, 1220), used=0.1, file="a.dxf", placed=(
+        Placed(piece="P1", copy=1, x=x, y=y, turn=turn, mirrored=mirrored),))
+    space = ezdxf.readfile(written(tmp_path_factory.mktemp("turned"), sheet, [one], board)).modelspace()
+    c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+
+    def back(u, v):
+        across, up = c * (u - x) + s * (v - y), c * (v - y) - s * (u - x)
+        return (-across if mirrored else across, up)
+
+    wanted = {"cut-piece": [cut.outer], "cut-opening": list(cut.holes), "far-face": list(cut.far),
+              "bore-8.0mm": [cut.bores[0][0]], "sink-6.0mm": [cut.sinks[0][0]]}
+    for layer, loops in wanted.items():
+        for entity, loop in zip(space.query(f'*[layer=="{layer}"]'), loops, strict=True):
+            if loop.circle is not None:
+                assert (*back(entity.dxf.center.x, entity.dxf.center.y), entity.dxf.radius) == pytest.approx(loop.circle, abs=1e-6)
+                continue
+            read = [(*back(u, v), bulge) for u, v, bulge in entity.get_points("xyb")]
+            if mirrored:  # walked backwards, so that it keeps its sense: each bulge stands at the segment's other end
+                read = [(*read[k][:2], read[k - 1][2]) for k in range(len(read))][::-1]
+            first = min(range(len(read)), key=lambda k: math.dist(read[k][:2], loop.vertices[0][:2]))
+            assert np.array([*read[first:], *read[:first]]) == pytest.approx(np.array(loop.vertices), abs=1e-6)
 
 
 def test_labels_keep_clear_of_every_cut(sheet, pieces):

@@ -8,13 +8,17 @@ import shapely
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from moldplan.cut.cutting import flatten
 from moldplan.cut.loop import on_sheet, reversed_loop, sampled
 from moldplan.cut.nest import layout
 from moldplan.cut.outline import pieces as pieces_of
 from moldplan.cut.piece import Loop
 from moldplan.cut.room import least_gap, sound
 from moldplan.cut.sheet_note import note
+from moldplan.material.stock import known
+from moldplan.shape.assemble import assemble
 from moldplan.shape.assembly import Assembly
+from moldplan.shape.choose import resolve
 from moldplan.spec.model import Cutter, Stock
 
 CHORD = 0.001
@@ -126,6 +130,30 @@ def test_twins_are_mirror_images_of_each_other_and_neither_lies_mirrored(flat_bo
     assert all(shapely.is_ccw(s.exterior) for s in (a, b))  # mirroring would turn the walk round
     flipped = shapely.affinity.scale(a, -1, 1, origin=(0, 0))
     assert off(flipped, b) < 0.1 and off(a, b) > 1000
+
+
+def test_a_mirrored_set_is_complete_each_copy_of_one_hand_has_its_mirror_image_in_the_other(spec_with):
+    """A seat off the middle of its block, both hands: bodies by their names, shapes by shapely, recesses cut out."""
+    chosen = resolve(spec_with(cradles={"block": {"block": [300, 220, 40], "hand": "both", "at": [0, 300], "seats": {
+        "bottle": {"at": [105, 122], "depth": 25, "clearance_per_side": 3, "straps": 0}}}}))
+    made = flatten(assemble(chosen), known(chosen.spec), chosen.spec.cutter).pieces
+    names = [name for one in made for name in one.bodies]
+    ports = sorted(name for name in names if "(port)" in name)
+    assert len(ports) >= 3
+    assert sorted(names) == sorted([*ports, *(name.replace("(port)", "(starboard)") for name in ports)])
+    handed = {name: one for one in made for name in one.bodies}
+    for name in ports:
+        one, twin = handed[name], handed[name.replace("(port)", "(starboard)")]
+        a, b = (shape_of(each.outline) for each in (one, twin))
+        assert off(shapely.affinity.scale(a, -1, 1, origin=(0, 0)), b) < 0.1, name
+        assert one is twin or (one.hand, twin.hand, one.up) == ("port", "starboard", twin.up), name
+
+
+def shape_of(outline):
+    """A polygon with all that is cut into it cut out."""
+    deep = [*outline.holes, *(loop for loop, _ in (*outline.bores, *outline.sinks, *outline.under))]
+    return shapely.Polygon(sampled(outline.outer, 0.001)).difference(
+        shapely.union_all([shapely.Polygon(sampled(loop, 0.001)) for loop in deep]))
 
 
 def off(a, b):
