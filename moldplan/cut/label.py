@@ -8,8 +8,9 @@ Not here the letters (lettering.py), the file (dxf.py).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
 HEIGHTS = (14.0, 10.0, 7.0, 5.0, 4.0)  # cap heights tried, largest first [mm]; ours
 LEAST_NUMBER = 3.0  # below this a number burns in or breaks out [mm]; ours
 CLEAR = 3.0  # kept from every cut and mark [mm]; ours
-BATCH = 86  # places tried at once, a third of them all
+GRID = 16  # places tried along either side of the room
+BATCH = 86  # of them tried at once
 LEADING = 1.6  # line to line, over cap height
 
 Path = tuple[Point, ...]
@@ -145,16 +147,35 @@ class Spots:
 
     middles: tuple[Point, ...]
     widest: float
+    box: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+
+    def batches(self) -> Iterator[tuple[Point, ...]]:
+        """The middles, then a grid from the roomiest spot out, a few at a time: most labels fit at once."""
+        yield self.middles
+        for k in range(0, len(self.grid), BATCH):
+            yield self.grid[k : k + BATCH]
+
+    @cached_property
+    def grid(self) -> tuple[Point, ...]:
+        if not self.middles:
+            return ()
+        low_x, low_y, high_x, high_y = self.box
+        eye, steps = self.middles[-1], range(GRID)
+        points = [(low_x + (high_x - low_x) * (i + 0.5) / GRID, low_y + (high_y - low_y) * (j + 0.5) / GRID)
+                  for i in steps for j in steps]
+        return tuple(sorted(points, key=lambda p: (round(math.dist(p, eye), 6), p)))
 
 
 def _spot(room: Polygon, spots: Spots, across: float, up: float) -> Point | None:
     """The lower left corner of a box that lies inside the room, near the room's middle."""
     import shapely
 
-    if min(across, up) / 2 > spots.widest:
+    low_x, low_y, high_x, high_y = spots.box
+    if min(across, up) / 2 > spots.widest or across > high_x - low_x or up > high_y - low_y:
         return None
-    for k in range(0, len(spots.middles), BATCH):
-        some = spots.middles[k : k + BATCH]
+    for some in spots.batches():
+        if not some:
+            continue
         x, y = zip(*some, strict=True)
         half_x, half_y = across / 2, up / 2
         boxes = shapely.box([a - half_x for a in x], [b - half_y for b in y],
@@ -176,13 +197,5 @@ def _middles(room: Polygon) -> Spots:
     lumps = getattr(room, "geoms", [room])
     circles = {lump: shapely.maximum_inscribed_circle(lump, tolerance=1.0) for lump in lumps}
     eye = circles[max(lumps, key=lambda lump: lump.area)].coords[0]
-    low_x, low_y, high_x, high_y = room.bounds
-    steps = 16
-    grid = [
-        (low_x + (high_x - low_x) * (i + 0.5) / steps, low_y + (high_y - low_y) * (j + 0.5) / steps)
-        for i in range(steps)
-        for j in range(steps)
-    ]
-    near = sorted(grid, key=lambda p: (round(math.dist(p, (eye[0], eye[1])), 6), p))
     widest = max(circle.length for circle in circles.values()) + 1.0  # found to within the tolerance
-    return Spots(((room.centroid.x, room.centroid.y), (eye[0], eye[1]), *near), widest)
+    return Spots(((room.centroid.x, room.centroid.y), (eye[0], eye[1])), widest, room.bounds)

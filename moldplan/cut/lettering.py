@@ -10,6 +10,7 @@ Figures that are misread in a dusty shop are kept apart: 3 has a flat top, 7 a b
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 from moldplan.cut.piece import Point
 
@@ -41,6 +42,7 @@ _STROKES = {
 _SPACE, _GAP = 3.0, 1.8  # advance of a space, and between letters, in grid units
 
 
+@lru_cache(maxsize=4096)  # a sheet's labels say the same words again and again
 def strokes(text: str, height: float) -> tuple[tuple[Point, ...], ...]:
     """The text as open polylines [mm], its capitals `height` high, the foot line at y = 0.
 

@@ -102,7 +102,8 @@ def test_turning_a_piece_in_and_out_of_the_file_is_the_identity(
     for layer, loops in wanted.items():
         for entity, loop in zip(space.query(f'*[layer=="{layer}"]'), loops, strict=True):
             if loop.circle is not None:
-                assert (*back(entity.dxf.center.x, entity.dxf.center.y), entity.dxf.radius) == pytest.approx(loop.circle, abs=1e-6)
+                found = (*back(entity.dxf.center.x, entity.dxf.center.y), entity.dxf.radius)
+                assert found == pytest.approx(loop.circle, abs=1e-6)
                 continue
             read = [(*back(u, v), bulge) for u, v, bulge in entity.get_points("xyb")]
             if mirrored:  # walked backwards, so that it keeps its sense: each bulge stands at the segment's other end
