@@ -11,10 +11,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from moldplan.cut.judge import judged_layout, judged_pieces
+from moldplan.cut.judge_stages import judged_stages
 from moldplan.cut.nest import layout
 from moldplan.cut.outline import pieces
 from moldplan.cut.piece import Layout, Piece
 from moldplan.cut.saved import from_text
+from moldplan.cut.stages import in_stages
 from moldplan.finding import Finding, Source
 from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
@@ -63,5 +65,6 @@ def lay_out(
 ) -> Laid:
     """The pieces on sheets, judged. `saved`: the text of an earlier layout, used again where it still holds."""
     earlier = from_text(saved) if saved is not None else None
-    made = layout(cutting.pieces, stocks, cutter, saved=earlier, say=say)
-    return Laid(made, judged_layout(made, cutting.pieces, cutter), (*made.cautions, *made.near))
+    made = in_stages(layout(cutting.pieces, stocks, cutter, saved=earlier, say=say), cutting.pieces, cutter)
+    found = (*judged_layout(made, cutting.pieces, cutter), *judged_stages(made, cutting.pieces, cutter))
+    return Laid(made, found, (*made.cautions, *made.near))

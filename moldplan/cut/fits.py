@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
+from moldplan.cut.bed import reached, refuse_unreached
 from moldplan.cut.loop import bounds, moved, sampled
 from moldplan.cut.piece import Loop, Piece
 from moldplan.errors import Fault, SpecFault
@@ -66,12 +67,19 @@ def turns(piece: Piece, stock: Sheets, cutter: Cutter) -> tuple[float, ...]:
     else:
         _, _, slant = least_rectangle(piece.cut.outer)
         tried = list(dict.fromkeys([0.0, 90.0, 180.0, 270.0, *((slant + quarter) % 360 for quarter in (0, 90))]))
-    rooms = usable(stock, cutter)
+    rooms = _reached(stock, cutter)
     fitting = tuple(t for t in tried if _within(size_turned(piece.cut.outer, t), rooms))
     if fitting or piece.grain:
         return fitting
     askew = (float(t) for t in range(1, 180))  # a long thin piece may still lie along the sheet's diagonal
     return tuple(t for t in askew if _within(size_turned(piece.cut.outer, t), rooms))[:1]
+
+
+def _reached(stock: Sheets, cutter: Cutter) -> list[tuple[float, float]]:
+    """As usable(), of which one stage on the router's bed reaches so much."""
+    sizes = dict.fromkeys(blank.size for blank in (*bought(stock), *on_hand(stock)))
+    stages = [reached(size, cutter) for size in sizes]
+    return [(min(a, c), min(b, d)) for (a, b), (c, d) in zip(usable(stock, cutter), stages, strict=True)]
 
 
 def _within(size: tuple[float, float], rooms: Iterable[tuple[float, float]]) -> bool:
@@ -80,7 +88,9 @@ def _within(size: tuple[float, float], rooms: Iterable[tuple[float, float]]) -> 
 
 def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> None:
     """Raises SpecFault naming each piece that fits no sheet of its stock: its least rectangle, by how much it is too
-    large, and which other stock at hand would do."""
+    large, and which other stock at hand would do; before that, sheets that the bed or the bit cannot cut."""
+    pieces = tuple(pieces)
+    refuse_unreached(pieces, stocks, cutter)
     faults = []
     for piece in pieces:
         stock = stocks[piece.stock]
@@ -90,10 +100,11 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
             long, short = size_turned(piece.cut.outer, 0.0)
         else:
             long, short, _ = least_rectangle(piece.cut.outer)
-        rooms = usable(stock, cutter)
+        rooms = _reached(stock, cutter)
         room = max(rooms, key=lambda r: (min(r) > 0, r[0] * r[1]))
         over = [f"{long - room[0]:.1f} mm too long"] if long > room[0] + SAME else []
         over += [f"{short - room[1]:.1f} mm too wide"] if short > room[1] + SAME else []
+        on_it = " and one stage on the bed" if rooms != usable(stock, cutter) else ""
         sheet = "a sheet" if len(rooms) == 1 else "the largest sheet"
         others = [name for name, other in stocks.items() if name != piece.stock and turns(piece, other, cutter)]
         if others:
@@ -104,7 +115,7 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
             Fault(
                 piece.path,
                 f"{piece.body}, {long:.1f} x {short:.1f} mm",
-                (f"at most {room[0]:g} x {room[1]:g} mm, {sheet} of {piece.stock} inside its edge margin"
+                (f"at most {room[0]:g} x {room[1]:g} mm, {sheet} of {piece.stock} inside its edge margin{on_it}"
                  if min(room) > 0 else f"a sheet of {piece.stock} that its edge margin leaves something of")
                 + (", grain lengthwise" if piece.grain else ""),
                 f"it is {' and '.join(over) or 'larger askew'}; {instead}",

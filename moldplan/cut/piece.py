@@ -87,12 +87,31 @@ class Placed:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Stage:
+    """What is cut of a sheet while it lies in one place on the router's bed.
+
+    `axis`: the sheet's axis along which it is shifted (0 for x, 1 for y); `low`, `high`: the stretch of it over the bed
+    [mm]; `cut`: piece and copy of all that is cut. `drill`: middles of dowel holes drilled through for the next stage,
+    `pins`: those of the stage before, on which the sheet is pinned down [mm, the sheet's axes].
+    """
+
+    axis: int
+    low: float
+    high: float
+    cut: tuple[tuple[str, int], ...]
+    drill: tuple[Point, ...] = ()
+    pins: tuple[Point, ...] = ()
+    file: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
     """One sheet with what is cut from it. `used` = area of the pieces over area of the sheet.
 
     `edge`: its outline, where it is not the rectangle of `size`; `defects`: places no piece may come near; `rack`: its
     name among the part-used sheets, empty when it is bought. `offcuts`: rectangles that are left of it, largest first,
-    each as (x, y of its lower left corner, length, width) [mm].
+    each as (x, y of its lower left corner, length, width) [mm]. `stages`: where it is longer than the router's bed;
+    each has a file of its own then, and `file` is the first one's.
     """
 
     stock: str
@@ -105,6 +124,7 @@ class Sheet:
     defects: tuple[Loop, ...] = ()
     rack: str = ""
     offcuts: tuple[tuple[float, float, float, float], ...] = ()
+    stages: tuple[Stage, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,71 @@
+"""How a sheet lies on the router's bed, and what the bed and the bit cannot cut.
+
+In       the cutter with its bed and depth; stocks with all their sheets; pieces.
+Out      Bed; what a sheet's room is on the bed; SpecFault for what cannot be cut.
+Not here where the sheet is shifted to (stages.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from moldplan.cut.piece import Piece
+from moldplan.errors import Fault, SpecFault
+from moldplan.material.sheet import Sheets, bought, on_hand
+from moldplan.material.stock import Stock
+from moldplan.spec.model import Cutter
+
+
+@dataclass(frozen=True)
+class Bed:
+    """How a sheet lies on the bed: `axis` 0 or 1 is the sheet's side that is shifted along (x or y), `reach` the bed's
+    length along it [mm]. `whole`: the sheet need not be shifted."""
+
+    axis: int
+    reach: float
+    whole: bool
+
+
+def on_bed(size: tuple[float, float], bed: tuple[float, float]) -> Bed | None:
+    """How a sheet of `size` lies on a bed: whole where it can, else over as long a stretch as can be; None where both
+    its sides are wider than the bed."""
+    ways = [Bed(axis, along, along >= size[axis]) for axis in (0, 1)
+            for along, across in (bed, bed[::-1]) if size[1 - axis] <= across]  # fmt: skip
+    return min(ways, key=lambda way: (not way.whole, size[way.axis] / way.reach, way.axis), default=None)
+
+
+def reached(size: tuple[float, float], cutter: Cutter) -> tuple[float, float]:
+    """The room that one stage has of a sheet [mm]: a piece must lie in it with the cutter's width round it."""
+    lies = None if cutter.bed is None else on_bed(size, cutter.bed)
+    if lies is None or lies.whole:
+        return size
+    room = lies.reach - 2 * cutter.diameter
+    return (min(room, size[0]), size[1]) if lies.axis == 0 else (size[0], min(room, size[1]))
+
+
+def refuse_unreached(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> None:
+    """Raises SpecFault for sheets wider than the bed, and for stock that is thicker than the bit cuts deep."""
+    faults = []
+    used = {piece.stock: piece for piece in pieces}
+    for name in used:
+        stock = stocks[name]
+        if cutter.depth is not None and stock.true_thickness > cutter.depth:
+            faults.append(Fault(("cutter", "depth"), cutter.depth, f"{stock.true_thickness:g} mm or more",
+                                f"{name} is cut through and measures as much"))
+        if cutter.bed is not None:
+            faults += [_wide(name, size, cutter.bed) for size in _sizes(stock) if on_bed(size, cutter.bed) is None]
+    if faults:
+        raise SpecFault(faults)
+
+
+def _sizes(stock: Sheets) -> Iterable[tuple[float, float]]:
+    return dict.fromkeys(blank.size for blank in (*bought(stock), *on_hand(stock)))
+
+
+def _wide(name: str, size: tuple[float, float], bed: tuple[float, float]) -> Fault:
+    across = max(bed)
+    return Fault(("cutter", "bed"), f"{bed[0]:g} x {bed[1]:g}",
+                 f"{min(size):g} mm or more one way, so that a sheet of {name} lies between its sides",
+                 f"it is {size[0]:g} x {size[1]:g} mm, {min(size) - across:.1f} mm too wide; have it sawn first, and "
+                 "give what was sawn as the stock's size, or as sizes on_hand")

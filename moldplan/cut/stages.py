@@ -1,0 +1,169 @@
+"""A sheet that is longer than the router's bed, cut in stages: shifted along between them, pinned down on dowels.
+
+In       a finished layout, its pieces, the cutter with its bed.
+Out      the layout with the stages of each sheet; one sheet a stage, as its file is written.
+Not here whether a piece or a sheet can be cut on the bed at all (fits.py), judging (judge_stages.py), files (dxf.py).
+
+A sheet may hang over the bed's ends, never over its sides. A piece is cut whole in one stage, with the cutter's width
+round it and all that lies in its openings. The stages are as few as can be: the piece that begins first must be in
+some stage, and no stage that holds it can begin later than the piece does; one that begins there holds all that any
+other would. Two dowel holes are drilled in one stage through what the next one shares with it, as far apart as the
+waste allows; in the next stage the sheet is pinned down on them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from moldplan.cut.bed import Bed, on_bed
+from moldplan.cut.loop import bounds, holds_point, on_sheet, sampled, segments
+from moldplan.cut.piece import Layout, Loop, Piece, Placed, Point, Sheet, Stage
+from moldplan.errors import Fault, SpecFault
+from moldplan.spec.model import Cutter
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+DOWEL = 8.0  # mm, common practice, no source
+WALL = 3.0  # mm of sheet that stay round a dowel hole; ours
+APART = 1 / 3  # of the sheet's side across the bed that two dowels lie apart at least; ours
+STEP = 5.0  # mm between the places that are tried
+NEAR = 0.05  # mm, of the chords that only decide where there is waste
+
+
+def in_stages(layout: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout:
+    """The layout with the stages of each sheet that is longer than the bed.
+
+    Raises SpecFault where the waste that two stages share has no place for two dowel holes.
+    """
+    if cutter.bed is None:
+        return layout
+    table = {piece.id: piece for piece in pieces}
+    return replace(layout, sheets=tuple(replace(s, stages=_stages(s, table, cutter)) for s in layout.sheets))
+
+
+def parted(sheet: Sheet) -> tuple[Sheet, ...]:
+    """What is cut in each stage, as a sheet of its own; the sheet itself where it has no stages."""
+    if not sheet.stages:
+        return (sheet,)
+    return tuple(replace(sheet, file=s.file, stages=(s,),
+                         placed=tuple(p for p in sheet.placed if (p.piece, p.copy) in s.cut))
+                 for s in sheet.stages)  # fmt: skip
+
+
+def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[Stage, ...]:
+    assert cutter.bed is not None
+    lies = on_bed(sheet.size, cutter.bed)
+    if lies is None or lies.whole:
+        return ()
+    spans = _spans(sheet, table, cutter, lies.axis)
+    groups = _fewest(spans, lies.reach)
+    starts = _starts(groups, spans, lies, sheet)
+    waste = _waste(sheet, table, cutter)
+    shared = [_dowels(waste, lies, starts[k + 1], starts[k] + lies.reach, sheet, cutter)
+              for k in range(len(groups) - 1)]  # fmt: skip
+    return tuple(
+        Stage(axis=lies.axis, low=starts[k], high=starts[k] + lies.reach, cut=_keys(group),
+              drill=shared[k] if k < len(shared) else (), pins=shared[k - 1] if k else ())
+        for k, group in enumerate(groups)
+    )  # fmt: skip
+
+
+def _keys(group: Sequence[tuple[Placed, ...]]) -> tuple[tuple[str, int], ...]:
+    return tuple((p.piece, p.copy) for one in group for p in one)
+
+
+Spans = dict[tuple[Placed, ...], tuple[float, float]]  # what is cut together, and from where to where the cutter runs
+
+
+def _spans(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter, axis: int) -> Spans:
+    """Each piece with all that lies in its openings."""
+    shapes = {p: on_sheet(table[p.piece], p).outer for p in sheet.placed}
+    boxes = {p: bounds(loop) for p, loop in shapes.items()}
+
+    def holds(host: Placed, guest: Placed) -> bool:
+        a, b = boxes[host], boxes[guest]
+        within = host != guest and a[0] <= b[0] and a[1] <= b[1] and b[2] <= a[2] and b[3] <= a[3]
+        return within and holds_point(shapes[host], segments(shapes[guest])[0].at(0.37))
+
+    found: Spans = {}
+    for host in sheet.placed:
+        if any(holds(other, host) for other in sheet.placed):
+            continue
+        low, high = boxes[host][axis], boxes[host][axis + 2]
+        guests = [p for p in sheet.placed if holds(host, p)]
+        found[(host, *guests)] = (low - cutter.diameter, high + cutter.diameter)
+    return found
+
+
+def _fewest(spans: Spans, reach: float) -> list[list[tuple[Placed, ...]]]:
+    """As few groups as can be, each within a stretch of `reach`, from the low end on."""
+    left = sorted(spans, key=lambda one: spans[one])
+    groups = []
+    while left:
+        start = spans[left[0]][0]
+        group = [one for one in left if spans[one][1] <= start + reach + 1e-9]
+        groups.append(group)
+        left = [one for one in left if one not in group]
+    return groups
+
+
+def _starts(groups: Sequence[Sequence[tuple[Placed, ...]]], spans: Spans, lies: Bed, sheet: Sheet) -> list[float]:
+    """Where each stage begins on the sheet: at even steps from end to end, as far as its pieces allow."""
+    last = max(sheet.size[lies.axis] - lies.reach, 0.0)
+    even = [last * k / max(len(groups) - 1, 1) for k in range(len(groups))]
+    rooms = [(max(spans[one][1] for one in group) - lies.reach, min(spans[one][0] for one in group))
+             for group in groups]  # fmt: skip
+    return [round(min(max(wanted, low), high), 6) for wanted, (low, high) in zip(even, rooms, strict=True)]
+
+
+def _waste(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Polygon:
+    """Where the middle of a dowel hole may lie: on the sheet, clear of its edge, its spoilt places and every cut."""
+    import shapely
+
+    edge = sheet.edge or Loop(((0, 0, 0), (sheet.size[0], 0, 0), (*sheet.size, 0), (0, sheet.size[1], 0)))
+    room = shapely.Polygon(sampled(edge, NEAR)).buffer(-(DOWEL / 2 + WALL + NEAR))
+    cuts = [(on_sheet(table[p.piece], p).outer, cutter.diameter) for p in sheet.placed]
+    taken = [shapely.Polygon(sampled(loop, NEAR)).buffer(wide + WALL + DOWEL / 2 + NEAR)
+             for loop, wide in (*cuts, *((defect, 0.0) for defect in sheet.defects))]  # fmt: skip
+    return room.difference(shapely.union_all(taken))
+
+
+def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet, cutter: Cutter) -> tuple[Point, ...]:
+    """Two places in what two stages share, as far apart as can be; whole millimetres where the grid has one.
+
+    Raises SpecFault where there are no two, far enough apart.
+    """
+    import numpy as np
+    import shapely
+
+    inset = DOWEL / 2 + WALL
+    along = np.arange(math.ceil(low + inset), high - inset + 1e-9, STEP)
+    across = np.unique(np.concatenate([
+        np.arange(math.ceil(inset), sheet.size[1 - lies.axis] - inset + 1e-9, STEP),
+        [math.floor(sheet.size[1 - lies.axis] - inset - 2 * NEAR)]]))  # fmt: skip
+    a, c = (grid.ravel() for grid in np.meshgrid(along, across, indexing="ij"))
+    xs, ys = (a, c) if lies.axis == 0 else (c, a)
+    free = np.flatnonzero(shapely.contains_xy(waste, xs, ys)) if len(a) else np.array([], int)
+    spots = np.column_stack([xs[free], ys[free]])
+    best: tuple[Point, ...] = ()
+    if len(spots) > 1:
+        hull = shapely.get_coordinates(shapely.MultiPoint(spots).convex_hull)  # the farthest two are among its corners
+        off = np.linalg.norm(hull[:, None] - hull[None], axis=2)
+        i, j = np.unravel_index(int(off.argmax()), off.shape)
+        best = tuple(sorted((float(x), float(y)) for x, y in (hull[i], hull[j])))
+    least = APART * sheet.size[1 - lies.axis]
+    if not best or math.dist(*best) < least:
+        raise SpecFault([_no_place(low, high, sheet, cutter, math.dist(*best) if best else 0.0, least)])
+    return best
+
+
+def _no_place(low: float, high: float, sheet: Sheet, cutter: Cutter, apart: float, least: float) -> Fault:
+    needed = math.ceil(cutter.diameter + 2 * WALL + DOWEL)
+    why = (f"it is cut in stages, and between {max(low, 0):.0f} and {high:.0f} mm along it, which two of them share, "
+           f"two dowel holes in the waste lie {apart:.0f} mm apart, at least {least:.0f} are due")
+    return Fault(("cutter", "edge_margin"), f"{cutter.edge_margin:g}, {sheet.stock} sheet {sheet.number}",
+                 f"{needed} mm or more, so that dowel holes find room along the sheet's edges", why)
