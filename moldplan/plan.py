@@ -25,6 +25,7 @@ from moldplan.check.seen_water import WaterSeen, seen_water
 from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
 from moldplan.cut.dxf import named
 from moldplan.cut.piece import Layout, Piece, Sheet
+from moldplan.cut.stages import parted
 from moldplan.errors import OutputError
 from moldplan.finding import Edit, Finding
 from moldplan.handbook.cautions import Topic
@@ -206,13 +207,16 @@ def _body_json(body: Body) -> dict[str, Any]:
 def _sheet_json(sheet: Sheet) -> dict[str, Any]:
     left = [dict(zip(("x", "y", "length", "width"), offcut, strict=True)) for offcut in sheet.offcuts]
     return {"file": sheet.file, "stock": sheet.stock, "size": list(sheet.size), "used": sheet.used,
-            "on_hand": sheet.rack or None, "defects": len(sheet.defects), "offcuts": left}
+            "on_hand": sheet.rack or None, "defects": len(sheet.defects), "offcuts": left,
+            "stages": [{"file": s.file, "along": "xy"[s.axis], "from": s.low, "to": s.high, "drill": list(s.drill),
+                        "pins": list(s.pins)} for s in sheet.stages]}
 
 
 def _piece_json(piece: Piece, layout: Layout | None) -> dict[str, Any]:
     placed = [
-        {"sheet": sheet.file, "x": one.x, "y": one.y, "turn": one.turn, "mirrored": one.mirrored}
-        for sheet in (layout.sheets if layout else ()) for one in sheet.placed if one.piece == piece.id]
+        {"sheet": part.file, "x": one.x, "y": one.y, "turn": one.turn, "mirrored": one.mirrored}
+        for sheet in (layout.sheets if layout else ()) for part in parted(sheet) for one in part.placed
+        if one.piece == piece.id]
     return {"id": piece.id, "body": piece.body, "stock": piece.stock, "thickness": piece.thickness,
             "quantity": piece.quantity, "hand": piece.hand, "area": piece.area,
             "outline_length": piece.outline_length, "placed": placed}

@@ -28,11 +28,13 @@ class Bed:
 
 
 def on_bed(size: tuple[float, float], bed: tuple[float, float]) -> Bed | None:
-    """How a sheet of `size` lies on a bed: whole where it can, else over as long a stretch as can be; None where both
-    its sides are wider than the bed."""
-    ways = [Bed(axis, along, along >= size[axis]) for axis in (0, 1)
-            for along, across in (bed, bed[::-1]) if size[1 - axis] <= across]  # fmt: skip
-    return min(ways, key=lambda way: (not way.whole, size[way.axis] / way.reach, way.axis), default=None)
+    """How a sheet of `size` lies on a bed of `bed` length and width, whose ends are open: whole where it can, either
+    way round, else over the length; None where both its sides are wider than the bed."""
+    length, width = bed
+    if (size[0] <= length and size[1] <= width) or (size[1] <= length and size[0] <= width):
+        return Bed(0, max(bed), True)
+    ways = [Bed(axis, length, False) for axis in (0, 1) if size[1 - axis] <= width]
+    return min(ways, key=lambda way: size[way.axis], default=None)
 
 
 def reached(size: tuple[float, float], cutter: Cutter) -> tuple[float, float]:
@@ -64,8 +66,7 @@ def _sizes(stock: Sheets) -> Iterable[tuple[float, float]]:
 
 
 def _wide(name: str, size: tuple[float, float], bed: tuple[float, float]) -> Fault:
-    across = max(bed)
     return Fault(("cutter", "bed"), f"{bed[0]:g} x {bed[1]:g}",
-                 f"{min(size):g} mm or more one way, so that a sheet of {name} lies between its sides",
-                 f"it is {size[0]:g} x {size[1]:g} mm, {min(size) - across:.1f} mm too wide; have it sawn first, and "
-                 "give what was sawn as the stock's size, or as sizes on_hand")
+                 f"{min(size):g} mm wide or more, so that a sheet of {name} lies between its sides",
+                 f"the sheet is {size[0]:g} x {size[1]:g} mm, {min(size) - bed[1]:.1f} mm too wide; have it sawn "
+                 "first, and give what was sawn as the stock's size")

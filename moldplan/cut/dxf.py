@@ -17,11 +17,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
+from moldplan.cut.datum import ARM, free_margin, holes, mark
 from moldplan.cut.label import label
-from moldplan.cut.layers import DEFECT, LAYERS, SUNK_COLOUR, bore_layer, sink_layer
+from moldplan.cut.layers import DEFECT, LAYERS, STAGED, SUNK_COLOUR, bore_layer, sink_layer
 from moldplan.cut.loop import on_sheet, segments
-from moldplan.cut.piece import Layout, Loop, Piece, Placed, Point, Sheet
+from moldplan.cut.piece import Layout, Loop, Piece, Placed, Point, Sheet, Stage
 from moldplan.cut.sheet_note import note
+from moldplan.cut.stages import parted
 from moldplan.errors import OutputError
 from moldplan.finding import slug
 from moldplan.material.stock import Stock
@@ -31,31 +33,61 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.layouts import Modelspace
 
-def file_name(sheet: Sheet, stock: Stock, *, title: str, revision: str) -> str:
-    """project_stock_thickness_sheet_revision, fit for any file system, without a suffix."""
-    words = (title, sheet.stock, f"{stock.true_thickness:g}mm", f"sheet-{sheet.number}", f"rev-{revision}")
-    return "_".join(slug(word).replace("/", "-").replace("_", "-").strip("-.") or "x" for word in words)
+
+LONGEST = 60  # bytes of a name's word: five of them and a suffix stay under the 255 that file systems take
+
+
+def file_name(sheet: Sheet, stock: Stock, *, title: str, revision: str, stage: int = 0) -> str:
+    """project_stock_thickness_sheet_revision, fit for any file system, without a suffix; `stage` counts from 1."""
+    number = f"sheet-{sheet.number}" + (f"-stage-{stage}" if stage else "")
+    words = (title, sheet.stock, f"{stock.true_thickness:g}mm", number, f"rev-{revision}")
+    return "_".join(_plain(word) for word in words)
+
+
+def _plain(word: str) -> str:
+    """A word of a file name: short, without what one file system or another takes for a command."""
+    plain = slug(word).replace("/", "-").replace("_", "-").encode()[:LONGEST].decode(errors="ignore")
+    return plain.strip("-.") or "x"
 
 
 def named(layout: Layout, stocks: Mapping[str, Stock], *, title: str, revision: str) -> Layout:
     """The layout with each sheet's file name filled in; names never collide."""
     taken: dict[str, int] = {}
-    sheets = []
-    for sheet in layout.sheets:
-        name = file_name(sheet, stocks[sheet.stock], title=title, revision=revision)
+
+    def file(sheet: Sheet, stage: int) -> str:
+        name = file_name(sheet, stocks[sheet.stock], title=title, revision=revision, stage=stage)
         taken[name] = taken.get(name, 0) + 1
-        if taken[name] > 1:
-            name += f"-{taken[name]}"
-        sheets.append(replace(sheet, file=f"{name}.dxf"))
-    return replace(layout, sheets=tuple(sheets))
+        return f"{name}-{taken[name]}.dxf" if taken[name] > 1 else f"{name}.dxf"
+
+    def filed(sheet: Sheet) -> Sheet:
+        if not sheet.stages:
+            return replace(sheet, file=file(sheet, 0))
+        several = len(sheet.stages) > 1
+        stages = tuple(replace(stage, file=file(sheet, several * n)) for n, stage in enumerate(sheet.stages, 1))
+        return replace(sheet, file=stages[0].file, stages=stages)
+
+    return replace(layout, sheets=tuple(filed(sheet) for sheet in layout.sheets))
+
+
+def write_sheets(folder: Path, sheet: Sheet, pieces: Iterable[Piece], stock: Stock, *, cutter: Cutter, title: str,
+                 revision: str) -> None:  # fmt: skip
+    """All files of a sheet into `folder`: one, or one a stage. Raises OutputError when the disk refuses."""
+    table = tuple(pieces)
+    for part in parted(sheet):
+        write_sheet(folder / part.file, part, table, stock, cutter=cutter, title=title, revision=revision,
+                    stages=sheet.stages)
 
 
 def write_sheet(
-    path: Path, sheet: Sheet, pieces: Iterable[Piece], stock: Stock, *, cutter: Cutter, title: str, revision: str
+    path: Path, sheet: Sheet, pieces: Iterable[Piece], stock: Stock, *, cutter: Cutter, title: str, revision: str,
+    stages: Sequence[Stage] = (),
 ) -> None:
-    """Writes `path` (.dxf) and the .txt beside it. Raises OutputError when the disk refuses."""
+    """Writes `path` (.dxf) and the .txt beside it. Raises OutputError when the disk refuses.
+
+    `stages`: all of the sheet's, where it has any; `sheet` is then one of them (stages.parted)."""
     table = {piece.id: piece for piece in pieces}
-    words = f"{title}  {sheet.stock} {stock.true_thickness:g} mm  sheet {sheet.number}  rev {revision}"
+    part = f" stage {stages.index(sheet.stages[0]) + 1}" if len(stages) > 1 else ""
+    words = f"{title}  {sheet.stock} {stock.true_thickness:g} mm  sheet {sheet.number}{part}  rev {revision}"
     stream = io.StringIO()
     with _undated():
         drawing = _drawing(sheet)
@@ -66,7 +98,8 @@ def write_sheet(
     try:
         path.write_bytes(stream.getvalue().encode("utf-8"))
         path.with_suffix(".txt").write_text(
-            note(sheet, table, stock, cutter=cutter, title=title, revision=revision, cramped=cramped), encoding="utf-8"
+            note(sheet, table, stock, cutter=cutter, title=title, revision=revision, cramped=cramped,
+                 stages=stages), encoding="utf-8",
         )
     except OSError as trouble:
         raise OutputError(f"{path}: cannot be written ({trouble.strerror})") from trouble
@@ -86,6 +119,8 @@ def _drawing(sheet: Sheet) -> Drawing:
         drawing.layers.add(name, true_color=colour)
     if sheet.defects:
         drawing.layers.add(DEFECT, true_color=LAYERS["sheet-edge"][1])
+    for name, (_, colour) in STAGED.items() if sheet.stages else ():
+        drawing.layers.add(name, true_color=colour)
     return drawing
 
 
@@ -147,14 +182,15 @@ def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> 
     _draw_loop(space, whole if sheet.edge is None else sheet.edge, "sheet-edge")
     for defect in sheet.defects:
         _draw_loop(space, defect, DEFECT)
+    for stage in sheet.stages:
+        for spots, layer in ((stage.drill, "datum-hole"), (stage.pins, "datum-pin")):
+            for hole in holes(spots):
+                _draw_loop(space, hole, layer)
+    _draw_path(space, mark(sheet, cutter), "datum-mark")
     if sheet.edge is not None and not _corner(sheet.edge):
-        return  # nothing of the sheet lies at 0,0: the note beside says where its box begins
-    free = cutter.edge_margin - cutter.diameter / 2 - 1  # what the cutter leaves of the margin
-    if free < 4:
-        return
-    arm = min(free, 12.0)
-    _draw_path(space, ((1, arm), (1, 1), (arm, 1), (1, arm)), "mark-line")
-    height = min(6.0, free - 2)
+        return  # the words have no straight lower edge to stand on
+    free = free_margin(cutter)
+    arm, height = min(free, ARM), min(6.0, free - 2)
     length = lettering.width(words, height)
     if height >= 2.5 and length + arm + 8 < wide:
         for path in lettering.strokes(words, height):

@@ -15,14 +15,19 @@ LAYERS = {
     "sheet-edge": ("the sheet's edge: not cut", 0x000000),
     "cut-piece": ("cut through; the piece is inside the line", 0xD55E00),
     "cut-opening": ("cut through; the piece is outside the line", 0xE69F00),
-    "mark-line": ("mark: arrows and the datum", 0x0072B2),
+    "datum-mark": ("mark: the corner that all places are counted from", 0x000000),
+    "mark-line": ("mark: arrows", 0x0072B2),
     "mark-text": ("mark: letters as single strokes", 0x009E73),
     "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
 }
 DEFECT = "sheet-defect"  # drawn only on sheets that have one
+STAGED = {  # drawn only on sheets that are cut in stages
+    "datum-hole": ("drilled through, for the dowels that the next stage is pinned on", 0x56B4E9),
+    "datum-pin": ("dowels in the bed, under the holes of the stage before: drill the bed, not the sheet", 0x000000),
+}
 # What stands on a layer; a name that ends in a depth stands here without it. A new layer needs its word here.
-OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", DEFECT, "sink", "bore")  # closed
-LINES = ("mark-line", "mark-text")
+OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", DEFECT, "sink", "bore", *STAGED)  # closed
+LINES = ("datum-mark", "mark-line", "mark-text")
 SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
 
 

@@ -31,7 +31,8 @@ def layout_key(pieces: Sequence[Piece], stocks: Mapping[str, Stock], cutter: Cut
         "pieces": [[p.id, p.stock, p.quantity, p.grain, p.mirrored, _rounded(asdict(p.cut))] for p in pieces],
         "sheets": {name: [_rounded([asdict(b) for b in (*on_hand(stocks[name]), *bought(stocks[name]))]),
                           stocks[name].grain] for name in names},
-        "cutter": [cutter.spacing, cutter.edge_margin, cutter.nest_seconds, cutter.in_openings, cutter.diameter],
+        "cutter": [cutter.spacing, cutter.edge_margin, cutter.nest_seconds, cutter.in_openings, cutter.diameter,
+                   *(cutter.bed or ())],
     }
     return hashlib.sha256(json.dumps(inputs, sort_keys=True).encode()).hexdigest()
 

@@ -10,17 +10,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from moldplan.cut.layers import DEFECT, LAYERS, bore_layer, sink_layer
+from moldplan.cut.datum import datum_words, stage_words
+from moldplan.cut.layers import DEFECT, LAYERS, STAGED, bore_layer, sink_layer
 from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
 from moldplan.cut.offcut import left_words
-from moldplan.cut.piece import Outline, Piece, Placed, Sheet
+from moldplan.cut.piece import Outline, Piece, Placed, Sheet, Stage
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
 
 def note(
     sheet: Sheet, pieces: Mapping[str, Piece], stock: Stock, *, cutter: Cutter, title: str, revision: str,
-    cramped: Sequence[Placed] = (),
+    cramped: Sequence[Placed] = (), stages: Sequence[Stage] = (),
 ) -> str:
     """The plain text beside a sheet's file: units, datum, cut side, cutter, depths, layers, pieces, cautions."""
     wide, high = sheet.size
@@ -36,7 +37,8 @@ def note(
         f"Left over  {left_words(sheet) or 'nothing worth keeping'}",
         "",
         "Units      millimetres, 1:1",
-        "Datum      lower left corner of the sheet, 0,0; x along the sheet's length; small triangle in the corner",
+        f"Datum      {datum_words(sheet)}",
+        *stage_words(sheet, stages),
         f"Cutter     {cutter.diameter:g} mm; lines are the finished edge, the offset is the shop's to set",
         "Cut side   outside the line on cut-piece, inside the line on cut-opening, sink- and bore- layers",
         "Direction  cut-piece lines run counter-clockwise, cut-opening lines clockwise; lead-in is left to the shop",
@@ -45,6 +47,7 @@ def note(
         "",
         "Layers",
         *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
+        *(f"  {name:<14} {what}" for name, (what, _) in STAGED.items() if sheet.stages),
         *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
         *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in depths[0]),
         *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in depths[1]),

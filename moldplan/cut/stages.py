@@ -31,6 +31,7 @@ DOWEL = 8.0  # mm, common practice, no source
 WALL = 3.0  # mm of sheet that stay round a dowel hole; ours
 APART = 1 / 3  # of the sheet's side across the bed that two dowels lie apart at least; ours
 STEP = 5.0  # mm between the places that are tried
+FLUSH = 50.0  # mm that the first stage begins before its first piece for beginning at the sheet's end
 NEAR = 0.05  # mm, of the chords that only decide where there is waste
 
 
@@ -112,12 +113,31 @@ def _fewest(spans: Spans, reach: float) -> list[list[tuple[Placed, ...]]]:
 
 
 def _starts(groups: Sequence[Sequence[tuple[Placed, ...]]], spans: Spans, lies: Bed, sheet: Sheet) -> list[float]:
-    """Where each stage begins on the sheet: at even steps from end to end, as far as its pieces allow."""
+    """Where each stage begins on the sheet, so that the two that share least of it share as much as can be."""
     last = max(sheet.size[lies.axis] - lies.reach, 0.0)
-    even = [last * k / max(len(groups) - 1, 1) for k in range(len(groups))]
-    rooms = [(max(spans[one][1] for one in group) - lies.reach, min(spans[one][0] for one in group))
-             for group in groups]  # fmt: skip
-    return [round(min(max(wanted, low), high), 6) for wanted, (low, high) in zip(even, rooms, strict=True)]
+    rooms = []
+    for group in groups:
+        low, high = max(spans[one][1] for one in group) - lies.reach, min(spans[one][0] for one in group)
+        rooms.append((low, max(min(high, last), low)))
+    low, high = rooms[0]
+    if low <= 0 and high < FLUSH:
+        rooms[0] = (low, 0.0)  # at the sheet's end, which is easier to set than a few millimetres from it
+    share, most = -sheet.size[lies.axis], lies.reach
+    for _ in range(60):
+        middle = (share + most) / 2
+        share, most = (middle, most) if _chained(rooms, lies.reach - middle) else (share, middle)
+    return [round(start, 6) for start in _chained(rooms, lies.reach - share) or [low for low, _ in rooms]]
+
+
+def _chained(rooms: Sequence[tuple[float, float]], step: float) -> list[float] | None:
+    """A start in each room, none more than `step` beyond the one before; None where there are none."""
+    starts: list[float] = []
+    for low, high in rooms:
+        start = min(high, starts[-1] + step) if starts else high
+        if start < low:
+            return None
+        starts.append(start)
+    return starts
 
 
 def _waste(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Polygon:
@@ -140,11 +160,11 @@ def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet, cu
     import numpy as np
     import shapely
 
-    inset = DOWEL / 2 + WALL
+    inset = DOWEL / 2 + WALL + 2 * NEAR
     along = np.arange(math.ceil(low + inset), high - inset + 1e-9, STEP)
     across = np.unique(np.concatenate([
         np.arange(math.ceil(inset), sheet.size[1 - lies.axis] - inset + 1e-9, STEP),
-        [math.floor(sheet.size[1 - lies.axis] - inset - 2 * NEAR)]]))  # fmt: skip
+        [math.floor(sheet.size[1 - lies.axis] - inset)]]))  # fmt: skip
     a, c = (grid.ravel() for grid in np.meshgrid(along, across, indexing="ij"))
     xs, ys = (a, c) if lies.axis == 0 else (c, a)
     free = np.flatnonzero(shapely.contains_xy(waste, xs, ys)) if len(a) else np.array([], int)
@@ -162,8 +182,12 @@ def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet, cu
 
 
 def _no_place(low: float, high: float, sheet: Sheet, cutter: Cutter, apart: float, least: float) -> Fault:
-    needed = math.ceil(cutter.diameter + 2 * WALL + DOWEL)
-    why = (f"it is cut in stages, and between {max(low, 0):.0f} and {high:.0f} mm along it, which two of them share, "
-           f"two dowel holes in the waste lie {apart:.0f} mm apart, at least {least:.0f} are due")
-    return Fault(("cutter", "edge_margin"), f"{cutter.edge_margin:g}, {sheet.stock} sheet {sheet.number}",
-                 f"{needed} mm or more, so that dowel holes find room along the sheet's edges", why)
+    """A wider margin has room for dowels along both edges; where it is wide enough, the stages share too little."""
+    why = (f"{sheet.stock} sheet {sheet.number} is cut in stages, and between {max(low, 0):.0f} and {high:.0f} mm "
+           f"along it, which two of them share, two dowel holes in its waste lie {apart:.0f} mm apart, not {least:.0f}")
+    needed = math.ceil(cutter.diameter + 2 * WALL + DOWEL) + 2
+    if cutter.edge_margin < needed:
+        return Fault(("cutter", "edge_margin"), f"{cutter.edge_margin:g}",
+                     f"{needed} mm or more, so that dowel holes find room along the sheet's edges", why)
+    bed = " x ".join(f"{side:g}" for side in cutter.bed or ())
+    return Fault(("cutter", "bed"), bed, "a longer bed, or a shorter sheet, so that stages share more of it", why)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from moldplan.cut.dxf import write_sheet
+from moldplan.cut.dxf import write_sheets
 from moldplan.cut.saved import as_text
 from moldplan.material.stock import known
 from moldplan.report import drawings, html, paper, sheets, solids, tables
@@ -39,7 +39,7 @@ def _write_sheets(plan: Plan, place: Path, pictured: Sequence[Drawing]) -> None:
     place.mkdir(parents=True, exist_ok=True)
     stocks = known(plan.spec)
     for sheet in plan.layout.sheets:
-        write_sheet(place / sheet.file, sheet, plan.pieces, stocks[sheet.stock], cutter=plan.spec.cutter,
-                    title=plan.spec.title, revision=plan.spec.revision)
+        write_sheets(place, sheet, plan.pieces, stocks[sheet.stock], cutter=plan.spec.cutter, title=plan.spec.title,
+                     revision=plan.spec.revision)
     sheets.overview(plan, place / "overview.svg", pictured)
     (place / "layout.json").write_text(as_text(plan.layout), encoding="utf-8")

@@ -16,8 +16,10 @@ from moldplan import quantity
 from moldplan.cut.loop import bounds, on_sheet
 from moldplan.cut.offcut import left_words
 from moldplan.cut.piece import Loop, Outline, Piece, Sheet
+from moldplan.cut.stages import DOWEL
 from moldplan.report.drawing import (
     TEXT,
+    Anchor,
     Curve,
     Drawing,
     Mark,
@@ -25,9 +27,11 @@ from moldplan.report.drawing import (
     Point,
     Text,
     View,
+    circle,
     circle_loop,
     fitted,
     flattened,
+    line,
     polygon,
     rectangle,
     wrapped,
@@ -44,6 +48,7 @@ BROADEST = 400.0  # mm, that of A3
 BAND = 12.0  # mm bare round a sheet whose numbers stand outside it
 FINE = 3.0  # mm on paper; what is sunk and smaller is drawn unbroken
 RIMS = 24  # places on what is sunk that a line to its words may start at
+TICK = 5.0  # mm on paper, of the ticks at a stage's ends
 LEADERS = 8  # numbers beside their pieces, more than which are too many for the narrow paper
 
 
@@ -117,15 +122,36 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
         copies = f"{piece.id}.{placed.copy}" if piece.quantity > 1 else piece.id
         sunk += [Wish(said, at=at, home=len(wishes)) for said, at in words]
         wishes.append(Wish(copies, polygon([loop.vertices for loop in (outer, *holes)])))
+    marks += _stages(view, one)
     rack = f" ({one.rack})" if one.rack else ""
     used = f"{100 * one.used:.0f} % of its area used"
-    heading = f"{one.stock}, sheet {one.number}{rack}: {length:g} x {width:g} mm, {used}"
+    staged = f", cut in {len(one.stages)} stages" if len(one.stages) > 1 else ""
+    heading = f"{one.stock}, sheet {one.number}{rack}: {length:g} x {width:g} mm, {used}{staged}"
     marks.append(Text((margin, height - MARGIN - TEXT), fitted(heading, wide - 2 * margin, 4.0, True), 4.0, bold=True))
     marks += _offcuts(view, one)
     made = labelled([*wishes, *sunk], marks, (wide, height), most=most)
     missing = [wish.words if wish.home < 0 else f"{wishes[wish.home].words} {wish.words}" for wish in made.missing]
     drawing = Drawing(wide, height, (*marks, *made.marks), heading, ", ".join(wish.words for wish in wishes))
     return drawing, missing
+
+
+def _stages(view: View, one: Sheet) -> list[Mark]:
+    """Where each stretch that lies over the router's bed begins and ends, as ticks at its edges; dowel holes."""
+    marks: list[Mark] = []
+    for number, stage in enumerate(one.stages, 1):
+        side, along = one.size[1 - stage.axis], one.size[stage.axis]
+        for at, word in ((stage.low, "from"), (stage.high, "to")):
+            if len(one.stages) > 1 and 0 < at < along:
+                for foot, inward in ((0.0, 1), (side, -1)):
+                    x, y = view(*((at, foot) if stage.axis == 0 else (foot, at)))
+                    reach = (x, y + TICK * inward) if stage.axis == 0 else (x + TICK * inward, y)
+                    marks.append(line((x, y), reach, "wide"))
+                x, y = view(*((at, side) if stage.axis == 0 else (0.0, at)))
+                spot = (x, y + 0.8) if stage.axis == 0 else (x + TICK + 1, y - 0.8)
+                anchor: Anchor = "start" if stage.axis or word == "from" else "end"
+                marks.append(Text(spot, f"stage {number} {word} here", 2.2, anchor=anchor, back=stage.axis == 1))
+        marks += [circle(view(*spot), max(DOWEL / 2 * view.scale, 0.9), "wide", fill="white") for spot in stage.drill]
+    return marks
 
 
 def _told(drawing: Drawing, missing: Sequence[str]) -> Drawing:

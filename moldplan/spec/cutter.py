@@ -17,7 +17,8 @@ class Cutter(SpecPart):
 
     diameter: Length = within(0.5, 50, "cutter diameter", "router bits come in these sizes", default=6)
     spacing: Length = within(0, 200, "least distance between pieces", "a strip must stay", default=12)
-    bed: Size2 | None = says("length and width that the router reaches; a longer sheet is cut in stages",
+    bed: Size2 | None = says("length and width that the router reaches; a sheet longer than that hangs over its ends "
+                             "and is cut in stages",
                              usual_least=100, default=None)
     depth: Length | None = within(1, 500, "deepest that the bit cuts", "bits in use are no longer", default=None)
     edge_margin: Length = within(0, 300, "kept free along the sheet's edge", "edges are damaged", default=15)

@@ -62,6 +62,7 @@ def test_layers_say_what_is_done(tmp_path, sheet, pieces, board):
         by_layer.setdefault(entity.dxf.layer, []).append(entity)
     assert {name for name in by_layer if name.startswith("mark")} == {"mark-line", "mark-text"}
     count = {name: len(found) for name, found in by_layer.items() if not name.startswith("mark")}
+    assert count.pop("datum-mark") == 1
     assert count == {"sheet-edge": 1, "cut-piece": 4, "cut-opening": 2, "sink-6.0mm": 1, "bore-8.0mm": 1, "far-face": 2}
     assert {e.dxftype() for e in space} == {"LWPOLYLINE", "CIRCLE"}
     assert all(e.dxftype() == "CIRCLE" or e.closed for name in count for e in by_layer[name])
