@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from moldplan.cut.bed import Bed, on_bed
@@ -33,6 +34,10 @@ APART = 1 / 3  # of the sheet's side across the bed that two dowels lie apart at
 STEP = 5.0  # mm between the places that are tried
 FLUSH = 50.0  # mm that the first stage begins before its first piece for beginning at the sheet's end
 NEAR = 0.05  # mm, of the chords that only decide where there is waste
+
+
+Spans = dict[tuple[Placed, ...], tuple[float, float]]  # what is cut together, and from where to where the cutter runs
+Groups = Sequence[Sequence[tuple[Placed, ...]]]  # what is cut together, stage by stage
 
 
 def in_stages(layout: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout:
@@ -62,10 +67,11 @@ def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[S
         return ()
     spans = _spans(sheet, table, cutter, lies.axis)
     groups = _fewest(spans, lies.reach)
-    starts = _starts(groups, spans, lies, sheet)
     waste = _waste(sheet, table, cutter)
-    shared = [_dowels(waste, lies, starts[k + 1], starts[k] + lies.reach, sheet, cutter)
-              for k in range(len(groups) - 1)]  # fmt: skip
+    try:
+        starts, shared = _pinned(groups, spans, lies, sheet, cutter, waste, flush=True)
+    except SpecFault:
+        starts, shared = _pinned(groups, spans, lies, sheet, cutter, waste, flush=False)
     return tuple(
         Stage(axis=lies.axis, low=starts[k], high=starts[k] + lies.reach, cut=_keys(group),
               drill=shared[k] if k < len(shared) else (), pins=shared[k - 1] if k else ())
@@ -73,11 +79,16 @@ def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[S
     )  # fmt: skip
 
 
+def _pinned(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, cutter: Cutter, waste: Polygon, *, flush: bool
+            ) -> tuple[list[float], list[tuple[Point, ...]]]:  # fmt: skip
+    """Where each stage begins, and the dowels that each shares with the next. Raises SpecFault."""
+    starts = _starts(groups, spans, lies, sheet, flush=flush)
+    return starts, [_dowels(waste, lies, after, before + lies.reach, sheet, cutter)
+                    for before, after in pairwise(starts)]  # fmt: skip
+
+
 def _keys(group: Sequence[tuple[Placed, ...]]) -> tuple[tuple[str, int], ...]:
     return tuple((p.piece, p.copy) for one in group for p in one)
-
-
-Spans = dict[tuple[Placed, ...], tuple[float, float]]  # what is cut together, and from where to where the cutter runs
 
 
 def _spans(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter, axis: int) -> Spans:
@@ -112,16 +123,17 @@ def _fewest(spans: Spans, reach: float) -> list[list[tuple[Placed, ...]]]:
     return groups
 
 
-def _starts(groups: Sequence[Sequence[tuple[Placed, ...]]], spans: Spans, lies: Bed, sheet: Sheet) -> list[float]:
-    """Where each stage begins on the sheet, so that the two that share least of it share as much as can be."""
+def _starts(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, *, flush: bool) -> list[float]:
+    """Where each stage begins on the sheet, so that the two that share least of it share as much as can be; `flush`:
+    the first at the sheet's end, which is easier to set than a few millimetres from it."""
     last = max(sheet.size[lies.axis] - lies.reach, 0.0)
     rooms = []
     for group in groups:
         low, high = max(spans[one][1] for one in group) - lies.reach, min(spans[one][0] for one in group)
         rooms.append((low, max(min(high, last), low)))
     low, high = rooms[0]
-    if low <= 0 and high < FLUSH:
-        rooms[0] = (low, 0.0)  # at the sheet's end, which is easier to set than a few millimetres from it
+    if flush and low <= 0 and high < FLUSH:
+        rooms[0] = (low, 0.0)
     share, most = -sheet.size[lies.axis], lies.reach
     for _ in range(60):
         middle = (share + most) / 2

@@ -68,8 +68,15 @@ def test_stages_are_the_fewest_and_hold_each_piece_once(piece, box, sizes, reach
     spans = [(a, min(a + long, 2380.0)) for a, long in sizes]
     cutter = Cutter(bed=(reach, 1210), spacing=0)
     made, laid = placed_row(piece, box, spans)
-    (sheet,) = in_stages(laid, made, cutter).sheets
     grown = [(a - cutter.diameter, b + cutter.diameter) for a, b in spans]
+    try:
+        (sheet,) = in_stages(laid, made, cutter).sheets
+    except SpecFault:
+        # only where two pieces lie so far apart that no stages which hold them share the width of a dowel
+        starts = sorted(a for a, _ in grown)
+        assert any(max(b for a, b in grown if a >= late) - reach > early + reach - 2 * (DOWEL / 2 + WALL) - 6
+                   for early, late in itertools.combinations(starts, 2))  # fmt: skip
+        return
     assert len(sheet.stages) == fewest(grown, reach)
     assert sorted(key for stage in sheet.stages for key in stage.cut) == sorted((p.id, 1) for p in made)
     where = {(p.id, 1): span for p, span in zip(made, grown, strict=True)}

@@ -126,7 +126,7 @@ def test_every_outline_is_closed_and_no_full_circle_is_a_polyline(sheets):
 def test_every_sheet_has_its_corner_at_the_origin_and_its_pieces_inside(sheets, plans):
     for (name, file), (_, found) in sheets.items():
         plan = json.loads((plans[name] / "plan.json").read_text(encoding="utf-8"))
-        (sheet,) = [s for s in plan["sheets"] if Path(s["file"]).name == file]
+        (sheet,) = [s for s in plan["sheets"] if file in {s["file"], *(stage["file"] for stage in s["stages"])}]
         length, width = sheet["size"]
         (edge,) = [e for e in found["entities"] if e["layer"] == "sheet-edge"]
         xs, ys = zip(*((x, y) for x, y, _ in edge["vertices"]), strict=True)
