@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from moldplan.cut.bridges import bridged
 from moldplan.cut.judge import judged_layout, judged_pieces
+from moldplan.cut.judge_bridges import judged_bridges, judged_waste
 from moldplan.cut.judge_stages import judged_stages
 from moldplan.cut.nest import layout
 from moldplan.cut.outline import pieces
@@ -56,8 +58,8 @@ def flatten(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> 
 
     Raises SpecFault for a piece larger than every sheet of its stock, GeometryError for a body that is not flat.
     """
-    found = pieces(assembly, stocks, cutter)
-    return Cutting(found, judged_pieces(found, cutter))
+    found = bridged(pieces(assembly, stocks, cutter), assembly, stocks, cutter)
+    return Cutting(found, (*judged_pieces(found, cutter), *judged_bridges(found, assembly, cutter)))
 
 
 def lay_out(
@@ -66,5 +68,6 @@ def lay_out(
     """The pieces on sheets, judged. `saved`: the text of an earlier layout, used again where it still holds."""
     earlier = from_text(saved) if saved is not None else None
     made = in_stages(layout(cutting.pieces, stocks, cutter, saved=earlier, say=say), cutting.pieces, cutter)
-    found = (*judged_layout(made, cutting.pieces, cutter), *judged_stages(made, cutting.pieces, cutter))
+    judges = (judged_layout, judged_waste, judged_stages)
+    found = tuple(finding for judge in judges for finding in judge(made, cutting.pieces, cutter))
     return Laid(made, found, (*made.cautions, *made.near))

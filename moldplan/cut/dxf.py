@@ -5,6 +5,7 @@ Out      .dxf (R2010, millimetres, model space, sheet corner at 0,0) and .txt. T
 Not here placing (nest.py), the layers (layers.py), the text (sheet_note.py), the words on a piece (label.py).
 
 Every cut is one closed polyline of lines and arcs (bulges) or one circle; nothing else is on a cut layer.
+Bridges are open lines over it, on a layer of their own.
 """
 
 from __future__ import annotations
@@ -17,9 +18,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
+from moldplan.cut.bridges import height, on_outline
 from moldplan.cut.datum import ARM, free_margin, holes, mark
 from moldplan.cut.label import label
-from moldplan.cut.layers import DEFECT, LAYERS, STAGED, SUNK_COLOUR, bore_layer, sink_layer
+from moldplan.cut.layers import (
+    BRIDGE_COLOUR,
+    DEFECT,
+    LAYERS,
+    STAGED,
+    SUNK_COLOUR,
+    bore_layer,
+    bridge_layer,
+    sink_layer,
+)
 from moldplan.cut.loop import on_sheet, segments
 from moldplan.cut.piece import Layout, Loop, Piece, Placed, Point, Sheet, Stage
 from moldplan.cut.sheet_note import note
@@ -93,6 +104,7 @@ def write_sheet(
         drawing = _drawing(sheet)
         space = drawing.modelspace()
         cramped = [placed for placed in sheet.placed if not _draw_piece(drawing, space, table[placed.piece], placed)]
+        _draw_bridges(drawing, sheet, table, height(cutter, stock.true_thickness))
         _draw_sheet(space, sheet, cutter, words)
         drawing.write(stream)
     try:
@@ -173,6 +185,18 @@ def _draw_piece(drawing: Drawing, space: Modelspace, piece: Piece, placed: Place
     for path in written.lines:
         _draw_path(space, path, "mark-line")
     return written.whole
+
+
+def _draw_bridges(drawing: Drawing, sheet: Sheet, table: Mapping[str, Piece], stays: float) -> None:
+    """An open line over each stretch of a cut that keeps `stays` of the thickness [mm]; the cut beneath is whole."""
+    for placed in sheet.placed:
+        cut = on_sheet(table[placed.piece], placed)
+        for ends in cut.bridges:
+            s = on_outline(cut.outer, ends)
+            drawing.modelspace().add_lwpolyline(
+                ((*s.start, s.bulge), (*s.end, 0.0)), format="xyb",
+                dxfattribs={"layer": _depth_layer(drawing, bridge_layer(stays), BRIDGE_COLOUR)},
+            )  # fmt: skip
 
 
 def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> None:

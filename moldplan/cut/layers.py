@@ -4,6 +4,8 @@ In       depths.
 Out      names of layers, what each is for, its colour.
 Not here what is drawn on them (dxf.py).
 
+BRIDGE is drawn on top of a cut, which stays whole beneath it.
+
 Colours are of Okabe and Ito's colour-blind-safe set (2008) and mean nothing by themselves.
 """
 
@@ -29,6 +31,14 @@ STAGED = {  # drawn only on sheets that are cut in stages
 OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", DEFECT, "sink", "bore", *STAGED)  # closed
 LINES = ("datum-mark", "mark-line", "mark-text")
 SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
+
+
+BRIDGE_COLOUR = 0xF0E442  # over the cut's own line
+
+
+def bridge_layer(height: float) -> str:
+    """Layer of the stretches of a cut over which so much of the thickness stays [mm]."""
+    return f"bridge-{height:.1f}mm"
 
 
 def sink_layer(depth: float) -> str:

@@ -103,7 +103,14 @@ def map_outline(outline: Outline, change: Callable[[Loop], Loop]) -> Outline:
         bores=tuple((change(loop), depth) for loop, depth in outline.bores),
         sinks=tuple((change(loop), depth) for loop, depth in outline.sinks),
         under=tuple((change(loop), depth) for loop, depth in outline.under),
+        bridges=tuple(_stretch(change, *ends) for ends in outline.bridges),
     )
+
+
+def _stretch(change: Callable[[Loop], Loop], a: Point, b: Point) -> tuple[Point, Point]:
+    """The two ends of a stretch, changed as a loop through them is."""
+    (ax, ay, _), (bx, by, _) = change(Loop(((*a, 0.0), (*b, 0.0)))).vertices
+    return ((ax, ay), (bx, by))
 
 
 def moved_outline(outline: Outline, *, turn: float = 0.0, x: float = 0.0, y: float = 0.0,

@@ -18,6 +18,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from moldplan.cut.bridges import spaced
 from moldplan.cut.fits import refuse_oversize, usable
 from moldplan.cut.holes import with_openings
 from moldplan.cut.job import Copy, Job, job
@@ -65,7 +66,8 @@ def layout(
     if saved is not None and saved.key == key and sound(saved, pieces, stocks, cutter):
         say("the saved layout is used again")
         return _measured(saved, pieces, cutter)
-    made = [_stock(job(name, pieces, stocks[name], cutter), say) for name in dict.fromkeys(p.stock for p in pieces)]
+    made = [_stock(job(name, pieces, stocks[name], spaced(pieces, name, stocks[name], cutter)), say)
+            for name in dict.fromkeys(p.stock for p in pieces)]
     return Layout(
         sheets=tuple(sheet for one in made for sheet in one.sheets),
         fewest={one.name: one.counts for one in made},
@@ -78,7 +80,8 @@ def layout(
 def _measured(saved: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout:
     """The saved layout with what is left of its sheets measured anew, not read."""
     table = {piece.id: piece for piece in pieces}
-    sheets = tuple(replace(s, offcuts=offcuts(s, table, cutter.spacing)) for s in saved.sheets)
+    apart = {name: spaced(pieces, name, None, cutter).spacing for name in {sheet.stock for sheet in saved.sheets}}
+    sheets = tuple(replace(s, offcuts=offcuts(s, table, apart[s.stock])) for s in saved.sheets)
     return saved if sheets == saved.sheets else replace(saved, sheets=sheets)
 
 

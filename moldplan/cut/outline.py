@@ -16,7 +16,7 @@ from moldplan.cut.flat import Flat, flatten
 from moldplan.cut.loop import length, outline_area
 from moldplan.cut.piece import Piece
 from moldplan.cut.relief import relieved
-from moldplan.cut.same import same_turned
+from moldplan.cut.same import same_turned, shift_onto
 from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body
@@ -66,6 +66,7 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         bodies=(body.name,),
         up=flat.up,
         forward=_forward(body, flat.up),
+        laid=((0.0, 0.0, 0.0),),
     )
 
 
@@ -111,6 +112,7 @@ def _count(found: list[Piece], piece: Piece) -> None:
             hand=other.hand if other.hand == piece.hand else None,
             bodies=(*other.bodies, *piece.bodies),
             forward=other.forward if agree else None,
+            laid=(*other.laid, (turn, *shift_onto(piece.outline, other.outline, turn))),
             notes=tuple(dict.fromkeys((*other.notes, *piece.notes))),
         )
         return

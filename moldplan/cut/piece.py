@@ -32,7 +32,8 @@ class Outline:
     """One flat shape: `outer` counter-clockwise, `holes` clockwise; `far` are loops of the other face where it differs
     (the smaller outline of a piece, the larger one of an opening), to be marked and dressed to, not cut;
     `bores` are round blind holes and `sinks` other recesses, as (loop, depth) from the face that lies up; `under` are
-    recesses of either kind from the face that lies down: a second set-up."""
+    recesses of either kind from the face that lies down: a second set-up. `bridges` are stretches of the outer loop,
+    each by its two ends, over which the cutter leaves some of the thickness so that the piece stays in its sheet."""
 
     outer: Loop
     holes: tuple[Loop, ...] = ()
@@ -40,6 +41,7 @@ class Outline:
     bores: tuple[tuple[Loop, float], ...] = ()
     sinks: tuple[tuple[Loop, float], ...] = ()
     under: tuple[tuple[Loop, float], ...] = ()
+    bridges: tuple[tuple[Point, Point], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,7 +50,9 @@ class Piece:
 
     `bodies`: what each copy is, in the order of the copies. `up`: which face of the body lies up on the sheet.
     `forward`: where the bow is, in the outline's axes [deg, counter-clockwise from x]; None when the piece has no
-    such direction or its copies differ in it.
+    such direction or its copies differ in it. `laid`: for each copy the turn [deg] and shift [mm] that lay its body's
+    own axes (seen from the side that lies up) on those of the outline. `loose`: why nothing holds a small piece in its
+    sheet, empty where bridges do or the piece is heavy enough.
     """
 
     id: str  # short number written on the piece, "P1"
@@ -69,6 +73,8 @@ class Piece:
     bodies: tuple[str, ...] = ()
     up: Literal["face", "underside"] = "face"
     forward: float | None = None
+    laid: tuple[tuple[float, float, float], ...] = ()
+    loose: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

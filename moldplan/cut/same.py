@@ -1,7 +1,7 @@
 """Whether two outlines are one shape: equal but for a turn and a shift, never by a mirror.
 
 In       two Outlines.
-Out      the turn that lays the first on the second [deg], or None.
+Out      the turn that lays the first on the second [deg], or None; the shift that goes with it.
 Not here counting equal pieces (outline.py).
 """
 
@@ -32,6 +32,12 @@ def same_turned(a: Outline, b: Outline, turns: Sequence[float] | None = None) ->
         if _lies_on(mine, theirs, turn):
             return turn % 360
     return None
+
+
+def shift_onto(a: Outline, b: Outline, turn: float) -> Point:
+    """How far `a`, turned by `turn` [deg] about its 0,0, is then shifted to lie on `b` [mm]."""
+    (ax, ay), (bx, by) = _anchor(moved(a.outer, turn=turn)), _anchor(b.outer)
+    return (bx - ax, by - ay)
 
 
 def _features(outline: Outline) -> list[Feature]:

@@ -10,11 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from moldplan.cut.bridges import height, loose_words, small, spaced
 from moldplan.cut.datum import datum_words, stage_words
-from moldplan.cut.layers import DEFECT, LAYERS, STAGED, bore_layer, sink_layer
+from moldplan.cut.layers import DEFECT, LAYERS, STAGED, bore_layer, bridge_layer, sink_layer
 from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
 from moldplan.cut.offcut import left_words
-from moldplan.cut.piece import Outline, Piece, Placed, Sheet, Stage
+from moldplan.cut.piece import Piece, Placed, Sheet, Stage
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
@@ -29,6 +30,7 @@ def note(
     depths = sorted({d for p in used.values() for _, d in p.cut.sinks}), sorted(
         {d for p in used.values() for _, d in p.cut.bores}
     )
+    spacing = spaced(pieces.values(), sheet.stock, None, cutter).spacing
     lines = [
         f"{title}, revision {revision}",
         f"Sheet {sheet.number} of {sheet.stock}: {stock.kind}, {stock.true_thickness:g} mm as measured, "
@@ -42,7 +44,7 @@ def note(
         f"Cutter     {cutter.diameter:g} mm; lines are the finished edge, the offset is the shop's to set",
         "Cut side   outside the line on cut-piece, inside the line on cut-opening, sink- and bore- layers",
         "Direction  cut-piece lines run counter-clockwise, cut-opening lines clockwise; lead-in is left to the shop",
-        f"Free       {cutter.edge_margin:g} mm along the sheet's edge, {cutter.spacing:g} mm between pieces",
+        f"Free       {cutter.edge_margin:g} mm along the sheet's edge, {spacing:g} mm between pieces",
         f"Corners    inside corners tighter than the cutter: {_reliefs(cutter)}",
         "",
         "Layers",
@@ -51,6 +53,7 @@ def note(
         *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
         *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in depths[0]),
         *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in depths[1]),
+        *_bridge_lines(used, stock, cutter),
         "",
         "Pieces",
         *(_piece_lines(sheet, used)),
@@ -68,6 +71,15 @@ def _from_rack(sheet: Sheet) -> list[str]:
     spoilt = f", {len(sheet.defects)} spoilt place(s) kept clear of" if sheet.defects else ""
     shape = "; its outline is on sheet-edge, 0,0 is the corner of the box round it" if sheet.edge is not None else ""
     return [f"From the rack, {sheet.rack} as the spec counts them{spoilt}{shape}"]
+
+
+def _bridge_lines(used: Mapping[str, Piece], stock: Stock, cutter: Cutter) -> list[str]:
+    """What is done over the stretches that are drawn on a layer of their own, where there are any."""
+    if not any(piece.cut.bridges for piece in used.values()):
+        return []
+    stays = height(cutter, stock.true_thickness)
+    return [f"  {bridge_layer(stays):<14} lies on the cut: leave {stays:.1f} mm of the thickness over these stretches; "
+            "trim and sand flush"]
 
 
 def _reliefs(cutter: Cutter) -> str:
@@ -114,22 +126,21 @@ def _in_openings(sheet: Sheet, used: Mapping[str, Piece]) -> dict[Placed, str]:
 
 
 def _cautions(sheet: Sheet, used: Mapping[str, Piece], cramped: Sequence[Placed]) -> list[str]:
-    """What can go wrong at the machine. Sizes of small pieces: common practice, no source."""
+    """What can go wrong at the machine."""
     out = [
         "Dust of board, foam and laminate harms lungs and some of it burns: extraction and a fitting mask.",
         "Keep clamps and screws off every line; nothing is drawn here for them.",
         "Read the file at 1:1 and measure one piece on the screen before the first cut.",
     ]
-    small = [p for p in used.values() if min(_size(p.cut)) < 100 or max(_size(p.cut)) < 300]
-    if small:
-        names = ", ".join(p.id for p in small)
-        out.append(f"Small pieces can lift or fly ({names}): leave bridges or hold them down; the file has none.")
+    held = [p.id for p in used.values() if p.cut.bridges and not p.loose]
+    if held:
+        out.append(f"Small pieces stay in the sheet by their bridges ({', '.join(held)}): saw these through by hand, "
+                   "never let the cutter free the piece.")
+    loose = loose_words(p for p in used.values() if small(p.cut))
+    if loose:
+        out.append("Small pieces that no bridges hold can lift or fly: screw them down inside the outline, tape them, "
+                   f"or hold them by vacuum before they are cut free: {loose}.")
     if cramped:
         names = ", ".join(f"{p.piece} {p.copy}" for p in cramped)
         out.append(f"No room for the whole label on {names}: write it on by hand as soon as it is cut.")
     return out
-
-
-def _size(outline: Outline) -> tuple[float, float]:
-    low_x, low_y, high_x, high_y = bounds(outline.outer)
-    return (high_x - low_x, high_y - low_y)

@@ -8,6 +8,7 @@ Not here laying out (cut/nest.py), the files a router takes (cut/dxf.py), where 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -47,6 +48,7 @@ BROAD = 277.0  # mm, the free width of A4 lying
 BROADEST = 400.0  # mm, that of A3
 BAND = 12.0  # mm bare round a sheet whose numbers stand outside it
 FINE = 3.0  # mm on paper; what is sunk and smaller is drawn unbroken
+BAR = 1.6  # mm on paper, across the outline where a bridge is
 RIMS = 24  # places on what is sunk that a line to its words may start at
 TICK = 5.0  # mm on paper, of the ticks at a stage's ends
 LEADERS = 8  # numbers beside their pieces, more than which are too many for the narrow paper
@@ -119,6 +121,7 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
         recesses, words = _sunk(shape, view)
         marks += [*_faced(outer, holes), *holes, *recesses]
         marks += [Curve(view.loop(vertices(h)), closed=True, pen="hidden") for h in shape.far]
+        marks += [_bar(view, *ends) for ends in shape.bridges]
         copies = f"{piece.id}.{placed.copy}" if piece.quantity > 1 else piece.id
         sunk += [Wish(said, at=at, home=len(wishes)) for said, at in words]
         wishes.append(Wish(copies, polygon([loop.vertices for loop in (outer, *holes)])))
@@ -126,7 +129,8 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
     rack = f" ({one.rack})" if one.rack else ""
     used = f"{100 * one.used:.0f} % of its area used"
     staged = f", cut in {len(one.stages)} stages" if len(one.stages) > 1 else ""
-    heading = f"{one.stock}, sheet {one.number}{rack}: {length:g} x {width:g} mm, {used}{staged}"
+    bars = ", bars: bridges" if any(pieces[placed.piece].cut.bridges for placed in one.placed) else ""
+    heading = f"{one.stock}, sheet {one.number}{rack}: {length:g} x {width:g} mm, {used}{staged}{bars}"
     marks.append(Text((margin, height - MARGIN - TEXT), fitted(heading, wide - 2 * margin, 4.0, True), 4.0, bold=True))
     marks += _offcuts(view, one)
     made = labelled([*wishes, *sunk], marks, (wide, height), most=most)
@@ -175,6 +179,14 @@ def _faced(outer: Curve, holes: Sequence[Curve]) -> list[Mark]:
         a, b, _ = hole.vertices[0]
         walk += [*hole.vertices, (a, b, 0.0), (x, y, 0.0)]
     return [Curve(tuple(walk[:-1]), closed=True, pen="none", fill=outer.fill), replace(outer, fill="none")]
+
+
+def _bar(view: View, a: Point, b: Point) -> Mark:
+    """A bridge: a short bar across the outline, longer than life so that it is seen."""
+    (ax, ay), (bx, by) = view(*a), view(*b)
+    x, y, span = (ax + bx) / 2, (ay + by) / 2, math.dist((ax, ay), (bx, by))
+    ux, uy = (by - ay) / span * BAR / 2, (ax - bx) / span * BAR / 2
+    return line((x - ux, y - uy), (x + ux, y + uy), "wide")
 
 
 def _offcuts(view: View, one: Sheet) -> list[Mark]:

@@ -25,5 +25,10 @@ class Cutter(SpecPart):
     corner_relief: Literal["round", "edge", "none"] = says(
         "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not",
         default="round")
+    bridges: int = within(0, 12, "bridges that keep a small piece in its sheet, each; 0 for none",
+                          "a piece under 300 x 300 mm, or narrower than 100 mm, lifts or flies", default=4)
+    bridge_length: Length = within(1, 100, "length of a bridge along the outline", "it is trimmed by hand", default=8)
+    bridge_height: Length = within(0.2, 50, "how thick a bridge stays, at most the sheet",
+                                   "it must hold, and be trimmed", default=2)
     in_openings: bool = says("true when pieces may be cut out of the openings of others", default=True)
     nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]")
