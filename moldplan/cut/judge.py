@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
+from moldplan.cut.land import least_land
 from moldplan.cut.loop import LEAST, area, holds_point, segments
 from moldplan.cut.piece import Layout, Piece, Point
 from moldplan.cut.reach import narrow
-from moldplan.cut.relief import Corner, least_land, relieved
+from moldplan.cut.relief import Corner, relieved
 from moldplan.cut.room import READ, Gap, defect_gap, edge_room, least_gap, misplaced
 from moldplan.cut.segment import from_point
 from moldplan.finding import Edit, Finding, Move, Source
@@ -165,14 +166,14 @@ def _by_hand(piece: Piece, at: Point) -> bool:
 
 def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
     opened = relieved(piece.outline, radius=cutter.diameter / 2, style=cutter.corner_relief)
-    land = least_land(opened.corners)
+    land, at = least_land(piece.outline, opened.outline)
     found = []
     if math.isfinite(land):
         found.append(
             Finding(
                 check="cut", part=piece.part, what=f"{_name(piece)}: material between a relief and the next cut",
                 measured=land, limit=LAND, sense="at_least", unit="mm", source=OURS, path=piece.path,
-                moves=_finer(cutter.diameter - 1, cutter), note=f"piece {piece.id}",
+                moves=_finer(cutter.diameter - 1, cutter), note=f"at {_spot(at)} on piece {piece.id}",
             )
         )  # fmt: skip
     left = [c for c in opened.corners if c.done == "none" and not _by_hand(piece, c.at)]

@@ -4,8 +4,6 @@ In       depths.
 Out      names of layers, what each is for, its colour.
 Not here what is drawn on them (dxf.py).
 
-BRIDGE is drawn on top of a cut, which stays whole beneath it.
-
 Colours are of Okabe and Ito's colour-blind-safe set (2008) and mean nothing by themselves.
 """
 
@@ -29,10 +27,8 @@ STAGED = {  # drawn only on sheets that are cut in stages
 }
 # What stands on a layer; a name that ends in a depth stands here without it. A new layer needs its word here.
 OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", DEFECT, "sink", "bore", *STAGED)  # closed
-LINES = ("datum-mark", "mark-line", "mark-text")
+LINES = ("datum-mark", "mark-line", "mark-text", "bridge")
 SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
-
-
 BRIDGE_COLOUR = 0xF0E442  # over the cut's own line
 
 

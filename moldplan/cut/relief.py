@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from moldplan.cut.loop import LEAST, arc_bulge, faults, outline_area, reversed_loop, segments, tidied
+from moldplan.cut.loop import LEAST, arc_bulge, faults, holds_point, outline_area, reversed_loop, segments, tidied
 from moldplan.cut.piece import Loop, Outline, Point
 from moldplan.cut.segment import Segment, apart, crossings
 
@@ -78,7 +78,8 @@ def relieved(outline: Outline, *, radius: float, style: Style) -> Relieved:
     outer = opened(outline.outer, [*outline.holes, *sunk], False)
     holes: list[Loop] = []
     for index, hole in enumerate(outline.holes):
-        holes.append(opened(hole, [outer, *holes, *outline.holes[index + 1 :]], False))
+        beside = [loop for loop in sunk if not holds_point(loop, segments(hole)[0].start)]
+        holes.append(opened(hole, [outer, *holes, *outline.holes[index + 1 :], *beside], False))
     sinks = tuple((opened(loop, [], True), depth) for loop, depth in outline.sinks)
     under = tuple((opened(loop, [], True), depth) for loop, depth in outline.under)
     result = replace(outline, outer=outer, holes=tuple(holes), sinks=sinks, under=under)
@@ -262,8 +263,3 @@ def _to_strangers(arc: Segment, walk: Sequence[Segment]) -> float:
     ends = (arc.start, arc.end)
     far = [s for s in walk if all(math.dist(p, q) > 1e-6 for p in ends for q in (s.start, s.end))]
     return min([math.inf, *(apart(arc, s) for s in far)])
-
-
-def least_land(corners: Sequence[Corner]) -> float:
-    """Least material left between a relief and another cut [mm]; infinite when there is none to measure."""
-    return min([math.inf, *(corner.land for corner in corners)])

@@ -19,7 +19,7 @@ from moldplan.material.sheet import bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
-FORM = 3  # counts up when a layout made before must not be used again
+FORM = 4  # counts up when a layout made before must not be used again
 
 
 def layout_key(pieces: Sequence[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> str:

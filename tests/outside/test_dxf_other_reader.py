@@ -194,7 +194,8 @@ def test_three_readers_agree_on_count_area_and_length_of_every_layer_of_every_sh
             assert theirs[layer][1] == pytest.approx(covered, rel=1e-9, abs=of_area + 1e-6), f"{name}/{file} {layer}"
             assert theirs[layer][2] == pytest.approx(long, rel=1e-9, abs=of_length + 1e-6), f"{name}/{file} {layer}"
         layers |= set(rows)
-    assert {"sheet-edge", "sheet-defect", "cut-piece", "cut-opening", "mark-line", "mark-text", "far-face"} <= layers
+    assert {"sheet-edge", "sheet-defect", "cut-piece", "cut-opening", "mark-line", "mark-text", "far-face",
+            "bridge-2.0mm"} <= layers
 
 
 def test_part_used_sheets_keep_their_outline_and_their_spoilt_places(sheets):

@@ -137,6 +137,19 @@ def net_area(entities, sheet, pieces, placed):
     return outer.area - sum(hole.area for hole in holes if outer.contains(hole))
 
 
+def test_bridges_are_as_many_and_as_long_as_planned_and_lie_on_a_cut(read, written):
+    _, sheets, pieces, _ = written
+    table = {piece.id: piece for piece in pieces}
+    for sheet in sheets:
+        entities = read[sheet.file]
+        bridges = outlines(entities, "bridge-2.0mm")
+        assert len(bridges) == sum(len(table[p.piece].cut.bridges) for p in sheet.placed) > 0
+        cuts = shapely.MultiLineString(outlines(entities, "cut-piece"))
+        for bridge in bridges:
+            assert bridge.length == pytest.approx(PLAIN.bridge_length, rel=1e-6)
+            assert cuts.buffer(1e-3).covers(bridge)  # both in chords, of arcs of one circle
+
+
 def test_a_full_circle_is_a_circle_of_its_size(read):
     circles = [g for entities in read.values() for layer, kinds, g in entities
                if layer == "cut-piece" and kinds.endswith("AcDbCircle")]

@@ -76,6 +76,15 @@ def test_a_cutter_of_no_width_is_refused(mistakes, good, kerf):
     assert "cutter.diameter" in line and "0.5 to 50" in line
 
 
+@pytest.mark.parametrize(("field", "value", "words"), [
+    ("bridges", "-1", "0 to 12"), ("bridges", "2.5", "whole number"), ("bridge_length", "0", "1 to 100"),
+    ("bridge_height", "0", "0.2 to 50"), ("bridge_height", "60", "0.2 to 50"),
+])
+def test_bridges_that_cannot_be_are_refused_on_one_line(mistakes, good, field, value, words):
+    (line,) = mistakes(good + f"cutter: {{{field}: {value}}}\n")
+    assert f"cutter.{field}" in line and words in line
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), min_size=3, max_size=7, unique=True))
 def test_an_outline_is_taken_just_when_geos_finds_it_simple(corners):
