@@ -16,7 +16,7 @@ from moldplan.cut.bridges import HOLDING, LARGE, SHORTEST, WEB, loose_words, on_
 from moldplan.cut.loop import loops_apart, moved, on_sheet, segments
 from moldplan.cut.piece import Layout, Loop, Piece, Point, Sheet
 from moldplan.cut.segment import from_point
-from moldplan.cut.touching import REACH, SOLID, TOOLS, WITHIN, Box, levels
+from moldplan.cut.touching import FREE, MOLDS, REACH, SOLID, WITHIN, Box, levels, meeting
 from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body, Vector, levels_of, loose_box
@@ -123,8 +123,8 @@ class _Beside:
             body = self._bodies[name]
             outside, behind = _probes(body, self._span(body), ends, laid, mirrored=piece.up == "underside")
             for other in self._bodies.values():
-                molds = body.kind in TOOLS and other.kind == "part"
-                if other is body or (molds and not tools):
+                means = meeting(body, other)
+                if other is body or means == FREE or (means == MOLDS and not tools):
                     continue
                 near = _in_box(outside, self._boxes[other.name])
                 if any(self._holds(other, p) for p in near) and not self._holds(other, behind):

@@ -29,7 +29,7 @@ CHORD, FACET = 0.2, 60.0  # of the meshes [mm, deg]
 BELOW = 1.0  # from the sheet's faces, so that what lies on them is not taken for what lies against the wall [mm]
 WITHIN = 2.0  # how far inside the wall it is asked whether a body holds the piece [mm]
 SOLID = ("part", "lift", "insert", "mold sheet", "packer", "rib", "core plug", "liner", "tube", "strap", "eye")
-TOOLS = ("insert", "mold sheet")  # what laminate is laid on
+TOOLS = ("insert", "mold sheet")  # what laminate is laid on; a mold stands where the boat will be, never with it
 
 Box = tuple[float, float, float, float, float, float]
 Spots = Sequence[tuple[Point, Point]]  # a place on the outline, and the unit way out of the piece there
@@ -59,8 +59,9 @@ class Touching:
             body = self._bodies[name]
             own = own_axes(spots, laid, mirrored=piece.up == "underside")
             for other in self.beside(body):
-                rank = MOLDS if body.kind in TOOLS and other.kind == "part" else MATES
-                found = np.maximum(found, rank * self._against(body, other, own))
+                rank = meeting(body, other)
+                if rank != FREE:
+                    found = np.maximum(found, rank * self._against(body, other, own))
         return [int(rank) for rank in found]
 
     def _against(self, body: Body, other: Body, spots: Spots) -> np.ndarray:
@@ -105,6 +106,15 @@ class Touching:
         vertices, triangles = self._meshes[other.name]
         frame = body.frame
         return (vertices - np.array(frame.origin)) @ np.array([frame.x, frame.y, frame.z]).T, triangles
+
+
+def meeting(body: Body, other: Body) -> int:
+    """What it means that two bodies lie against each other. Tools meet their like and what is molded on them: the rest
+    of the boat only comes when they are gone."""
+    if body.kind in TOOLS:
+        molded = other.kind == "part" and (body.kind == "insert" or other.part == body.part)
+        return MATES if other.kind in TOOLS else MOLDS if molded else FREE
+    return FREE if other.kind == "mold sheet" else MATES
 
 
 def own_axes(spots: Spots, laid: tuple[float, float, float], *, mirrored: bool) -> Spots:

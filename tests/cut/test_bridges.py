@@ -271,3 +271,10 @@ def test_the_file_has_each_bridge_open_over_a_whole_cut_and_the_note_explains(fo
     assert "bridge-2.0mm   lies on the cut: leave 2.0 mm of the thickness over these" in text
     assert "stay in the sheet by their bridges (P1)" in text and "P2 (round: the edge must be fair)" in text
     assert "16 mm between pieces" in text
+
+
+def test_a_mold_does_not_meet_the_boat_it_stands_in(board):
+    fence = body("fence", brick(400, 18, 18, (0, 0, 0)), kind="mold sheet", stock="board")
+    sheet = body("sole sheet", brick(400, 200, 30, (0, 18, -6)), kind="lift")
+    (fence,), found = made(plan(fence, sheet), board)
+    assert {y for _, y in middles(fence)} == {0, 18} and found[WRONG].verdict == "holds"
