@@ -4,7 +4,8 @@
     python tests/bench/nesting.py --instances FOLDER   published strip instances, beside the published record
     python tests/bench/nesting.py --plans FOLDER       what built plans bought, and what is left
 
---seconds is the time a set, or an instance, may take; --seeds parts it between so many seeds of the strip solver.
+--seconds is the time a set, or an instance, may take; --seeds parts it between so many seeds of the strip solver, of
+which --at-once run beside each other (each has a core to itself, and so much longer).
 FOLDER of --instances holds one JSON an instance (strip_height; items with quantity, angles_deg, outline) and
 records.json (per instance, published_best_pct). Nothing of it is part of the project.
 """
@@ -14,6 +15,7 @@ import json
 import math
 import random
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import shapely
@@ -66,9 +68,10 @@ def sets(seconds):
         print(f"{counts}  {used:29.1%}  {last[0]:.0f} x {last[1]:.0f} mm", flush=True)
 
 
-def instances(folder, seconds, seeds):
+def instances(folder, seconds, seeds, at_once):
     records = json.loads((folder / "records.json").read_text(encoding="utf-8"))
-    print(f"{seconds:g} s an instance, {seeds} seed(s), 1 worker")
+    own = seconds * at_once / seeds
+    print(f"{seconds:g} s an instance, {seeds} seed(s) of {own:g} s, {at_once} at once, 1 worker each")
     print("instance   density here %   each seed             published best %   short by")
     gaps = []
     for path in sorted(folder.glob("*.json")):
@@ -77,11 +80,12 @@ def instances(folder, seconds, seeds):
         data = json.loads(path.read_text())
         items = [{"id": str(n), "points": i["outline"], "count": i["quantity"], "turns": i["angles_deg"]}
                  for n, i in enumerate(data["items"])]
-        job = {"height": data["strip_height"], "length": 0.0, "spacing": 0.0, "seconds": seconds / seeds,
+        job = {"height": data["strip_height"], "length": 0.0, "spacing": 0.0, "seconds": own,
                "items": items}
         whole = sum(shapely.Polygon(i["outline"]).area * i["quantity"] for i in data["items"])
-        found = [100 * whole / ask(job | {"seed": n}, seconds)["width"] / data["strip_height"]
-                 for n in range(1, seeds + 1)]
+        with ThreadPoolExecutor(at_once) as pool:  # each asks a process of its own
+            answers = pool.map(ask, [job | {"seed": n} for n in range(1, seeds + 1)], [own] * seeds)
+            found = [100 * whole / answer["width"] / data["strip_height"] for answer in answers]
         best = records["instances"].get(path.stem, {}).get("record_density_pct", math.nan)
         gaps.append(best - max(found))
         each = " ".join(f"{d:.2f}" for d in found)
@@ -106,10 +110,11 @@ if __name__ == "__main__":
     asked.add_argument("--instances", type=Path)
     asked.add_argument("--plans", type=Path)
     asked.add_argument("--seeds", type=int, default=1)
+    asked.add_argument("--at-once", type=int, default=1)
     asked.add_argument("--seconds", type=float, default=None)
     given = asked.parse_args()
     if given.instances:
-        instances(given.instances, given.seconds or 60.0, given.seeds)
+        instances(given.instances, given.seconds or 60.0, given.seeds, given.at_once)
     elif given.plans:
         plans(given.plans)
     else:
