@@ -38,6 +38,7 @@ def test_a_measured_square_gives_its_correction(text, drawn):
     ("{measured: 0}", "paper.measured = 0, allowed"), ("{measured: -49}", "paper.measured = -49, allowed"),
     ("{measured: .nan}", "paper.measured"), ("{size: A5}", "paper.size = 'A5', allowed A4, A3, letter, A0 roll"),
     ("{overlap: 3}", "paper.overlap = 3, allowed 4 to 40 mm"),
+    ("{of: boards}", "paper.of = 'boards', allowed pieces, sheets, both"),
     ("{margin: 41}", "paper.margin = 41, allowed 0 to 40 mm")])
 def test_what_cannot_be_printed_is_one_line(text, where):
     with pytest.raises(SpecError) as caught:
@@ -75,8 +76,15 @@ def test_the_command_line_outranks_the_spec(made, options, size, measured, up):
     assert (made[0].size, made[0].measured, made[0].measured_up) == (size, measured, up)
 
 
-@pytest.mark.parametrize("options", [["--measured", "40"], ["--measured", "x"], ["--measured-up", "60"],
-                                     ["--paper", "A5"], ["--measured", "nan"], ["--measured", ""]])
+@pytest.mark.parametrize(("options", "of"), [([], "pieces"), (["--paper-of", "both"], "both"),
+                                             (["--paper-of", "sheets", "--paper", "A3"], "sheets")])
+def test_whole_sheets_are_printed_where_asked_for(made, options, of):
+    assert cli.main(["build", "spec.yaml", *options]) == 0
+    assert made[0].of == of
+
+
+@pytest.mark.parametrize("options", [["--paper-of", "boards"], ["--measured", "40"], ["--measured", "x"],
+                                     ["--measured-up", "60"], ["--paper", "A5"], ["--measured", "nan"], ["--measured", ""]])
 def test_a_wrong_option_is_one_line_and_exit_2(made, capsys, options):
     assert cli.main(["build", "spec.yaml", *options]) == 2
     out, err = capsys.readouterr()
