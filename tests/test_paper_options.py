@@ -84,7 +84,8 @@ def test_whole_sheets_are_printed_where_asked_for(made, options, of):
 
 
 @pytest.mark.parametrize("options", [["--paper-of", "boards"], ["--measured", "40"], ["--measured", "x"],
-                                     ["--measured-up", "60"], ["--paper", "A5"], ["--measured", "nan"], ["--measured", ""]])
+                                     ["--measured-up", "60"], ["--paper", "A5"], ["--measured", "nan"],
+                                     ["--measured", ""]])
 def test_a_wrong_option_is_one_line_and_exit_2(made, capsys, options):
     assert cli.main(["build", "spec.yaml", *options]) == 2
     out, err = capsys.readouterr()

@@ -105,8 +105,9 @@ def _map(given: Pattern, at: Point, wide: float, high: float) -> Marks:
     ink = with_words(ink, words)
     for point, name in given.points:
         x, y = on(point)
-        turns = [(x + reach * math.cos(math.pi / 4 * k), y + reach * math.sin(math.pi / 4 * k) - 1.6)
-                 for reach in (3.4, 4.4, 6.0, 8.0) for k in range(8)]
+        middle = (left + whole_x * scale / 2, low + whole_y * scale / 2)  # towards it: beside the map stand its rows
+        turns = sorted(((x + reach * math.cos(math.pi / 4 * k), y + reach * math.sin(math.pi / 4 * k) - 1.6)
+                        for reach in (3.4, 4.4, 6.0, 8.0) for k in range(8)), key=lambda p: math.dist(p, middle))
         words.append(clear([Text(spot, name, 4.4, "middle", bold=True) for spot in turns], ink))
     return [*marks, *words]
 
