@@ -61,11 +61,11 @@ def sets(seconds):
         done = layout(made, {"board": stock}, cutter, saved=None, say=lambda text: None)
         spent, own = time.perf_counter() - start, time.process_time() - before
         full = done.sheets[:-1]
-        used = sum(sheet.used for sheet in full) / len(full) if full else math.nan
+        used = f"{sum(sheet.used for sheet in full) / len(full):.1%}" if full else "-"
         last = done.sheets[-1].offcuts[0][2:] if done.sheets[-1].offcuts else (0.0, 0.0)
         bound = done.fewest["board"]["lower_bound"]
         counts = f"{count:6}  {spent:7.1f}  {own:11.1f}  {len(done.sheets):6}  {bound:11}"
-        print(f"{counts}  {used:29.1%}  {last[0]:.0f} x {last[1]:.0f} mm", flush=True)
+        print(f"{counts}  {used:>29}  {last[0]:.0f} x {last[1]:.0f} mm", flush=True)
 
 
 def instances(folder, seconds, seeds, at_once):
