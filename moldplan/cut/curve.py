@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from moldplan.cut.arcs import arcs, loop_arcs
 from moldplan.cut.channel import Looks, Numbers, Sight, channel, look
 from moldplan.cut.loop import LEAST, arc_bulge
+from moldplan.cut.piece import Point
 from moldplan.cut.segment import Segment, from_point
 from moldplan.errors import GeometryError
 
-LOOKS = 128  # looks at each span of a curve that tell where its arcs are short
+LOOKS, EACH = 128, 64  # looks at a curve, and at each span of it, that tell where its arcs are short
+EVEN = 0.002  # how near its middle the turning of a curve lies that bends alike from both ends, as a share of it
 SHARP = 1.0  # deg; a turn by more over less than CORNER is a corner of the curve
 CORNER = 1e-9  # mm
 TRIES = ((0.994, 1), (0.96, 2), (0.85, 8))  # share of the tolerance asked for, times LOOKS; 1e-4 mm are left to merge
@@ -44,15 +47,20 @@ def fitted(sight: Sight, first: float, last: float, tolerance: float, *, free: t
     """
     import numpy as np
 
-    looks = look(sight, np.linspace(first, last, spans * LOOKS + 1))
+    count = max(LOOKS, EACH * spans)
+    looks = look(sight, np.linspace(first, last, count + 1))
     if not closed and np.hypot(*(looks.points - looks.points[0]).T).max() < LEAST:
         return _line(looks)
     corners = _corners(sight, looks)
     if not corners:
-        return _smooth(sight, looks, tolerance, free, closed)
+        return _smooth(_asked(sight, looks, free, closed), tolerance)
+    if closed:  # from its first corner once round to it
+        (low, high), span = corners[0], last - first
+        return fitted(lambda t: sight(t if t <= last else t - span), high, low + span, tolerance, free=(True, True),
+                      spans=spans)
     starts, ends = [first, *(high for _, high in corners)], [*(low for low, _ in corners), last]
-    loose = [free[0] or closed, *[True] * len(corners)], [*[True] * len(corners), free[1] or closed]
-    fits = [_smooth(sight, look(sight, np.linspace(low, high, spans * LOOKS + 1)), tolerance, (a, b), False)
+    loose = [free[0], *[True] * len(corners)], [*[True] * len(corners), free[1]]
+    fits = [_smooth(_asked(sight, look(sight, np.linspace(low, high, count + 1)), (a, b), False), tolerance)
             for low, high, a, b in zip(starts, ends, *loose, strict=True)]
     return Fit(_welded([s for fit in fits for s in fit.parts]), max(fit.off for fit in fits))
 
@@ -104,18 +112,62 @@ def _turn(u: tuple[float, float], w: tuple[float, float]) -> float:
     return abs(math.atan2(u[0] * w[1] - u[1] * w[0], u[0] * w[0] + u[1] * w[1]))
 
 
-def _smooth(sight: Sight, looks: Looks, tolerance: float, free: tuple[bool, bool], closed: bool) -> Fit:
-    """A curve without corners: by few arcs, tried with less of the tolerance where they leave it; else by halving."""
+@dataclass(frozen=True)
+class _Asked:
+    """A curve to fit, known by where it runs: the same curve asked for again is the same."""
+
+    key: bytes
+    free: tuple[bool, bool]
+    closed: bool
+    sight: Sight = field(compare=False)
+    looks: Looks = field(compare=False)
+
+
+def _asked(sight: Sight, looks: Looks, free: tuple[bool, bool], closed: bool) -> _Asked:
+    return _Asked(looks.points.tobytes(), free, closed, sight, looks)
+
+
+def _smooth(asked: _Asked, tolerance: float) -> Fit:
+    """A curve without corners, from the same end whichever way it is walked: one curve gets one set of arcs."""
+    if not _backwards(asked.looks):
+        return _found(asked, tolerance)
+    first, last = float(asked.looks.t[0]), float(asked.looks.t[-1])
+
+    def sight(t: float) -> tuple[Point, Point]:
+        point, (x, y) = asked.sight(first + last - t)
+        return point, (-x, -y)
+
+    looks = Looks(first + last - asked.looks.t[::-1], asked.looks.points[::-1], -asked.looks.along[::-1])
+    fit = _found(_asked(sight, looks, asked.free[::-1], asked.closed), tolerance)
+    return replace(fit, parts=tuple(s.reversed() for s in reversed(fit.parts)))
+
+
+def _backwards(looks: Looks) -> bool:
+    """Whether to walk a curve from its end: it is walked towards where it bends less; if it is even, to the left."""
     import numpy as np
 
+    x, y = looks.along.T
+    turn = np.arctan2(x[:-1] * y[1:] - y[:-1] * x[1:], x[:-1] * x[1:] + y[:-1] * y[1:])
+    steps = np.hypot(*np.diff(looks.points, axis=0).T)
+    middle = (np.cumsum(steps) - steps / 2) / max(float(steps.sum()), 1e-300) - 0.5
+    lean = float((np.abs(turn) * middle).sum())
+    return lean > 0 if abs(lean) > EVEN * float(np.abs(turn).sum()) else float(turn.sum()) < 0
+
+
+@lru_cache(maxsize=256)  # a cure has the same curves fitted over and over
+def _found(asked: _Asked, tolerance: float) -> Fit:
+    """By few arcs, tried with less of the tolerance where they leave the curve; else by halving."""
+    import numpy as np
+
+    sight, looks = asked.sight, asked.looks
     first, last = float(looks.t[0]), float(looks.t[-1])
     for share, finer in TRIES:
         if finer > 1:
             looks = look(sight, np.linspace(first, last, finer * (len(looks.t) - 1) + 1))
-        gates, t = channel(sight, looks, share * tolerance, closed=closed)
-        parts = loop_arcs(gates) if closed else arcs(gates, free=free)
+        gates, t = channel(sight, looks, share * tolerance, closed=asked.closed)
+        parts = loop_arcs(gates) if asked.closed else arcs(gates, free=asked.free)
         if parts and (len(parts) == 1 or min(s.length for s in parts) >= LEAST):
-            off = deviation(look(sight, (t[1:] + t[:-1]) / 2), parts)
+            off = deviation(look(sight, (t[1:] + t[:-1])[::2] / 2), parts)
             if off <= tolerance:
                 return Fit(parts, off)
     parts = _halved(sight, first, last, tolerance)
