@@ -167,7 +167,8 @@ def _found(asked: _Asked, tolerance: float) -> Fit:
         gates, t = channel(sight, looks, share * tolerance, closed=asked.closed)
         parts = loop_arcs(gates) if asked.closed else arcs(gates, free=asked.free)
         if parts and (len(parts) == 1 or min(s.length for s in parts) >= LEAST):
-            off = deviation(look(sight, (t[1:] + t[:-1])[::2] / 2), parts)
+            between = np.concatenate([t[:1], (t[1:] + t[:-1])[::2] / 2, t[-1:]])
+            off = deviation(look(sight, between), parts)
             if off <= tolerance:
                 return Fit(parts, off)
     parts = _halved(sight, first, last, tolerance)

@@ -23,7 +23,7 @@ from moldplan.cut.far import DIFFERS, among, differing, marked
 from moldplan.cut.loop import area, faults, moved_outline, segments, tidied, wound
 from moldplan.cut.piece import Loop, Outline
 from moldplan.cut.profile import ARC_TOLERANCE, Region, level_faces, polygon, real, region_of, section, united, upright
-from moldplan.cut.shadow import shadow
+from moldplan.cut.shadow import STEP, shadow
 from moldplan.cut.wedge import bevel_note, squared, wedge_note
 from moldplan.cut.wire import runs_of
 from moldplan.errors import GeometryError
@@ -48,21 +48,22 @@ class Flat:
     notes: tuple[str, ...] = ()
 
 
-def flatten(body: Body) -> tuple[Flat, ...]:
-    """The body's flat shapes, one for each lump that its sheet falls into; see the module's text for what is cut."""
+def flatten(body: Body, tolerance: float = ARC_TOLERANCE) -> tuple[Flat, ...]:
+    """The body's flat shapes, one for each lump that its sheet falls into; see the module's text for what is cut.
+
+    Curves come as arcs within `tolerance` [mm] of them.
+    """
     solid = body.solid.moved(body.frame.location.inverse)
     low, high = levels(solid)
     box = loose_box(solid)
     reach = 2.5 * max(*(abs(v) for k, v in enumerate(box) if k % 3 < 2), 1.0)
-    stack, ends = _stack(solid, (low, high), reach)
-    floors = _floors(solid, (low, high), reach)
+    stack, ends = _stack(solid, (low, high), reach, tolerance)
+    floors = _floors(solid, (low, high), reach, tolerance)
     notes = _height_notes(body, solid, (low, high))
     flats = []
     for lump in _merged([region.polygon for region in stack]):
-        loops = _pick(lump, stack) or shadow(lump, stack)
-        said = notes if loops else (*notes, f"its outline is in straight strokes, within {STROKE:g} mm of the true one")
-        outer, holes = loops or _traced(body, lump)
-        flat = _flat((outer, _openings(outer, holes, ends)), lump, ends, floors, said)
+        (outer, holes), said = _loops(body, lump, stack)
+        flat = _flat((outer, _openings(outer, holes, ends)), lump, ends, floors, (*notes, *said))
         bevel = bevel_note(solid, turned=flat.up == "underside")
         flats.append(replace(flat, notes=(*flat.notes, bevel)) if bevel else flat)
     if not flats:
@@ -70,27 +71,42 @@ def flatten(body: Body) -> tuple[Flat, ...]:
     return tuple(flats)
 
 
-def _stack(solid: cq.Shape, span: Span, reach: float) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
+def _loops(
+    body: Body, lump: Polygon, stack: Sequence[Region]
+) -> tuple[tuple[Loop, tuple[Loop, ...]], tuple[str, ...]]:
+    """A lump's outer loop and openings, and what is to be said of them."""
+    loops = _pick(lump, stack)
+    if loops is not None:
+        return loops, ()
+    loops = shadow(lump, stack)
+    if loops is not None:
+        return loops, (f"its outline is put together from that of several levels, within {STEP / 2:g} mm",)
+    return _traced(body, lump), (f"its outline is in straight strokes, within {STROKE:g} mm of the true one",)
+
+
+def _stack(
+    solid: cq.Shape, span: Span, reach: float, tolerance: float
+) -> tuple[list[Region], tuple[list[Region], list[Region]]]:
     """The regions of all heights looked at, and those of the lower and the upper face where these are level."""
     level, (bottom, top) = level_faces(solid), span
     lower = [(face, z) for z, way, face in level if z - bottom < 1e-4 and way < 0]
     upper = [(face, z) for z, way, face in level if top - z < 1e-4 and way > 0]
     tapered = not lower or not upper
-    low, high = (_touching(real(_region(face, z, tapered) for face, z in side)) for side in (lower, upper))
+    low, high = (_touching(real(_region(face, z, tapered, tolerance) for face, z in side)) for side in (lower, upper))
     held = {"low": low, "high": high, None: []}[holding(solid, bottom, top)]
     if held:
         return held, (low, high)
     stack = [*low, *high]
     if not (upright(solid) and all(min(abs(z - bottom), abs(z - top)) < 1e-4 for z, _, _ in level)):
         for z in _stations(solid, span):
-            stack.extend(section(solid, z, reach))
+            stack.extend(section(solid, z, reach, tolerance))
     return stack, (low, high)
 
 
-def _region(face: cq.Face, z: float, tapered: bool) -> Region:
+def _region(face: cq.Face, z: float, tapered: bool, tolerance: float) -> Region:
     """A level face; of a sheet that is dressed to a taper, with its free curves squared off."""
-    region = region_of(face, z)
-    loop = squared(runs_of(face.outerWire(), ARC_TOLERANCE)) if tapered and len(region.outer.vertices) > 4 else None
+    region = region_of(face, z, tolerance)
+    loop = squared(runs_of(face.outerWire(), tolerance)) if tapered and len(region.outer.vertices) > 4 else None
     return region if loop is None else replace(region, outer=wound(loop, clockwise=False))
 
 
@@ -268,13 +284,13 @@ def _faces(stack: Sequence[Region]) -> list[cq.Face]:
 
 
 def _floors(
-    solid: cq.Shape, span: Span, reach: float
+    solid: cq.Shape, span: Span, reach: float, tolerance: float
 ) -> tuple[list[tuple[Region, float]], list[tuple[Region, float]]]:
     """Level faces between the two big ones: floors of recesses from above and from below, with their depths."""
     above, below = [], []
     for z, way, face in level_faces(solid):
         if span[0] + DIFFERS < z < span[1] - DIFFERS:
-            region = _rounded_out(region_of(face, z), solid, z + way * HAIR, reach)
+            region = _rounded_out(region_of(face, z, tolerance), solid, z + way * HAIR, reach)
             if way > 0:
                 above.append((region, round(span[1] - z, 5)))
             else:

@@ -36,7 +36,7 @@ def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> t
     for body in assembly.bodies.values():
         if body.stock is None:
             continue
-        flats = flatten(body)
+        flats = flatten(body, cutter.arc_tolerance)
         for index, flat in enumerate(flats):
             piece = _piece(body, flat, stocks[body.stock], cutter)
             if len(flats) > 1:

@@ -1,7 +1,7 @@
 """A solid cut level: its faces and sections in one plane as loops of lines and arcs.
 
 In       a solid in its sheet's own axes (z the sheet's normal), a height.
-Out      Region: one outer loop with its holes, exact for lines and circles, within ARC_TOLERANCE for other curves.
+Out      Region: one outer loop with its holes, exact for lines and circles, within a tolerance for other curves.
 Not here which of them is cut (flat.py), how a wire becomes lines and arcs (wire.py).
 """
 
@@ -100,19 +100,19 @@ def upright(solid: cq.Shape) -> bool:
     return True
 
 
-def region_of(face: cq.Face, z: float) -> Region:
-    """A level face as loops; openings too small to be one are left out."""
-    outer = wound(loop_of(face.outerWire()), clockwise=False)
-    holes = [wound(loop_of(wire), clockwise=True) for wire in face.innerWires()]
+def region_of(face: cq.Face, z: float, tolerance: float = ARC_TOLERANCE) -> Region:
+    """A level face as loops, curves within `tolerance` [mm]; openings too small to be one are left out."""
+    outer = wound(loop_of(face.outerWire(), tolerance), clockwise=False)
+    holes = [wound(loop_of(wire, tolerance), clockwise=True) for wire in face.innerWires()]
     return Region(outer, tuple(hole for hole in holes if abs(area(hole)) > NOTHING), z)
 
 
-def section(solid: cq.Shape, z: float, reach: float) -> tuple[Region, ...]:
+def section(solid: cq.Shape, z: float, reach: float, tolerance: float = ARC_TOLERANCE) -> tuple[Region, ...]:
     """The solid cut level at z; `reach` [mm] is the side of a square about 0,0 that surely holds the section."""
     import cadquery as cq
 
     plane = cq.Face.makePlane(reach, reach, cq.Vector(0, 0, z), cq.Vector(0, 0, 1))
-    return real(region_of(face, z) for face in plane.intersect(solid).Faces())
+    return real(region_of(face, z, tolerance) for face in plane.intersect(solid).Faces())
 
 
 def real(regions: Iterable[Region]) -> tuple[Region, ...]:
@@ -129,6 +129,6 @@ def united(faces: Iterable[cq.Face]) -> tuple[Region, ...]:
     return real(region_of(face, 0.0) for face in joined.Faces())
 
 
-def loop_of(wire: cq.Wire) -> Loop:
+def loop_of(wire: cq.Wire, tolerance: float = ARC_TOLERANCE) -> Loop:
     """A closed level wire as a loop in x and y. Raises GeometryError when it does not close."""
-    return tidied(Loop(tuple((*s.start, s.bulge) for run in runs_of(wire, ARC_TOLERANCE) for s in run.parts)))
+    return tidied(Loop(tuple((*s.start, s.bulge) for run in runs_of(wire, tolerance) for s in run.parts)))

@@ -44,6 +44,7 @@ def note(
         f"Cutter     {cutter.diameter:g} mm; lines are the finished edge, the offset is the shop's to set",
         "Cut side   outside the line on cut-piece, inside the line on cut-opening, sink- and bore- layers",
         "Direction  cut-piece lines run counter-clockwise, cut-opening lines clockwise; lead-in is left to the shop",
+        f"Curves     lines and arcs only, within {cutter.arc_tolerance:g} mm of the true curve",
         f"Free       {cutter.edge_margin:g} mm along the sheet's edge, {spacing:g} mm between pieces",
         f"Corners    inside corners tighter than the cutter: {_reliefs(cutter)}",
         "",

@@ -30,5 +30,8 @@ class Cutter(SpecPart):
     bridge_length: Length = within(1, 100, "length of a bridge along the outline", "it is trimmed by hand", default=8)
     bridge_height: Length = within(0.2, 50, "how thick a bridge stays, at most the sheet",
                                    "it must hold, and be trimmed", default=2)
+    arc_tolerance: Length = within(
+        0.002, 0.025, "how far the arcs of a cut line may leave its true curve",
+        "finer only makes more arcs; faces of a piece that differ by 0.05 mm must still be told apart", default=0.02)
     in_openings: bool = says("true when pieces may be cut out of the openings of others", default=True)
     nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]")

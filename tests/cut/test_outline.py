@@ -208,6 +208,20 @@ def test_arcs_fitted_to_an_ellipse_keep_their_tolerance_both_ways(flat_body, axe
     assert len(walk) <= 150
 
 
+def test_a_finer_tolerance_is_kept_too_and_takes_more_arcs(flat_body, board):
+    """Areas to the ellipse's pi a b: arcs within e leave it by less than e times its length; counts go as the cube
+    root of 1/e (tests/published/test_arc_counts.py)."""
+    oval = flat_body(cq.Workplane().ellipse(140, 90).extrude(18).val())
+    walks = [segments(pieces(assembled(oval), {"board": board}, Cutter(arc_tolerance=e))[0].outline.outer)
+             for e in (0.02, 0.0025)]
+    assert len(walks[1]) == pytest.approx(2 * len(walks[0]), abs=3)
+    for s in walks[1]:
+        for k in range(11):
+            x, y = s.at(k / 10)
+            slope = 2 * math.hypot(x / 140**2, y / 90**2)
+            assert abs((x / 140) ** 2 + (y / 90) ** 2 - 1) / slope <= 0.0026  # to first order the distance
+
+
 def made_length(walk):
     return sum(s.length for s in walk)
 
@@ -330,7 +344,7 @@ def test_a_shadow_that_no_level_bounds_is_put_together_from_the_lines_of_several
     made = flat(flat_body, low.union(bar).union(high).val())
     lens = 2 * 50**2 * math.acos(30 / 50) - 60 / 2 * math.sqrt(4 * 50**2 - 60**2)
     assert area(made.outline.outer) == pytest.approx(2 * math.pi * 50**2 - lens, rel=1e-9)
-    assert not any("strokes" in note for note in made.notes)
+    assert "its outline is put together from that of several levels, within 0.05 mm" in made.notes
     walk = segments(made.outline.outer)
     assert all(s.radius == pytest.approx(50, abs=1e-9) for s in walk)
     assert {(round(x, 6), round(y, 6)) for s in walk for x, y in (s.start,)} >= {(30, 40), (30, -40)}
