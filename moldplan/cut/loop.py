@@ -13,10 +13,11 @@ from dataclasses import replace
 from itertools import pairwise
 
 from moldplan.cut.piece import Loop, Outline, Piece, Placed, Point
-from moldplan.cut.segment import FLAT, Bounds, Segment, apart, crossings
+from moldplan.cut.segment import FLAT, Bounds, Segment, apart, crossings, from_point
 
 LEAST = 0.05  # nothing shorter is written [mm]
 ONE_CIRCLE = 1e-4  # centres and radii nearer than this are one circle's [mm]
+MERGED = 2e-5  # what is drawn as one line or arc leaves no part of it by more [mm]
 
 
 def segments(loop: Loop) -> tuple[Segment, ...]:
@@ -240,13 +241,10 @@ def tidied(loop: Loop, *, least: float = LEAST) -> Loop:
     if loop.circle is not None or len(loop.vertices) < 2:
         return loop
     walk = _without_short(list(segments(loop)), least)
-    while True:
-        merged = _merge_once(walk)
-        if isinstance(merged, Loop):
-            return merged
-        if len(merged) == len(walk):
-            break
-        walk = merged
+    merged = _merged(walk)
+    if isinstance(merged, Loop):
+        return merged
+    walk = merged
     first = min(range(len(walk)), key=lambda i: (round(walk[i].start[0], 6), round(walk[i].start[1], 6)))
     return _clean(Loop(tuple((*s.start, 0.0 if s.straight else s.bulge) for s in [*walk[first:], *walk[:first]])))
 
@@ -303,22 +301,21 @@ def _thinned(run: Sequence[Segment], least: float) -> list[Point]:
     return [*way[:-1], end]
 
 
-def _merge_once(walk: list[Segment]) -> list[Segment] | Loop:
-    out = [walk[0]]
-    for s in walk[1:]:
-        joined = _joined(out[-1], s)
-        if joined is None:
-            out.append(s)
-        else:
-            out[-1] = joined
-    if len(out) == 2 and _one_circle(*out) and abs(abs(out[0].sweep + out[1].sweep) - 2 * math.pi) < 1e-6:
-        (cx, cy), (dx, dy) = out[0].centre, out[1].centre
-        return _clean(Loop(circle=((cx + dx) / 2, (cy + dy) / 2, (out[0].radius + out[1].radius) / 2)))
-    if len(out) > 2:
-        joined = _joined(out[-1], out[0])
-        if joined is not None:
-            out = [joined, *out[1:-1]]
-    return out
+def _merged(walk: list[Segment]) -> list[Segment] | Loop:
+    """Neighbours that are one line or one arc as one, measured on every part; a full circle as that."""
+    out: list[tuple[Segment, list[Segment]]] = []  # each with its parts
+    for s in walk:
+        out.append((s, [s]))
+        while len(out) > 1 and (one := _joined(out[-2], out[-1])) is not None:
+            out[-2:] = [one]
+    if len(out) == 2:
+        a, b = (one for one, _ in out)
+        if _one_circle(a, b) and abs(abs(a.sweep + b.sweep) - 2 * math.pi) < 1e-6:
+            (cx, cy), (dx, dy) = a.centre, b.centre
+            return _clean(Loop(circle=((cx + dx) / 2, (cy + dy) / 2, (a.radius + b.radius) / 2)))
+    while len(out) > 2 and (one := _joined(out[-1], out[0])) is not None:
+        out = [one, *out[1:-1]]
+    return [one for one, _ in out]
 
 
 def _one_circle(a: Segment, b: Segment) -> bool:
@@ -327,20 +324,22 @@ def _one_circle(a: Segment, b: Segment) -> bool:
     return math.dist(a.centre, b.centre) < ONE_CIRCLE and abs(a.radius - b.radius) < ONE_CIRCLE
 
 
-def _joined(a: Segment, b: Segment) -> Segment | None:
-    """Two neighbours as one, where they are one line or one arc of at most 300 deg."""
+def _joined(
+    before: tuple[Segment, list[Segment]], after: tuple[Segment, list[Segment]]
+) -> tuple[Segment, list[Segment]] | None:
+    """Two neighbours as one with all its parts, where they are one line or one arc of at most 300 deg."""
+    (a, some), (b, more) = before, after
     if a.straight and b.straight:
         whole = Segment(a.start, b.end)
-        if whole.chord > max(a.chord, b.chord) and _off(whole, a.end) < 1e-6:
-            return whole
-    elif _one_circle(a, b) and abs(a.sweep + b.sweep) < math.radians(300):
-        return Segment(a.start, b.end, math.tan((a.sweep + b.sweep) / 4))
-    return None
-
-
-def _off(line: Segment, point: Point) -> float:
-    (ax, ay), (bx, by) = line.start, line.end
-    return abs((bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax)) / line.chord
+        if whole.chord <= max(a.chord, b.chord):
+            return None
+    elif not a.straight and not b.straight and a.bulge * b.bulge > 0 and abs(a.sweep + b.sweep) < math.radians(300):
+        whole = Segment(a.start, b.end, math.tan((a.sweep + b.sweep) / 4))
+    else:
+        return None
+    parts = [*some, *more]
+    near = all(from_point(whole, p) <= MERGED for s in parts for p in (s.middle, s.end))
+    return (whole, parts) if near else None
 
 
 def arc_bulge(start: Point, middle: Point, end: Point) -> float:

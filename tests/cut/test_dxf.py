@@ -146,7 +146,8 @@ def test_the_note_says_what_the_shop_asks(sheet, pieces, board):
     text = sheet_note.note(sheet, {p.id: p for p in pieces}, board, cutter=Cutter(), title="Galley seat", revision="A",
                     cramped=[p for p in sheet.placed if p.piece == "P3"])
     for wanted in ("millimetres, 1:1", "lower left corner of the sheet", "outside the line on cut-piece",
-                   "6 mm; lines are", "arcs only, within 0.02 mm of the true curve", "sink-6.0mm     sunk 6.0 mm deep", "P2 2/2  two; 180.0 x 180.0 mm at",
+                   "6 mm; lines are", "arcs only, within 0.02 mm of the true curve",
+                   "sink-6.0mm     sunk 6.0 mm deep", "P2 2/2  two; 180.0 x 180.0 mm at",
                    "underside up", "dress to the marked line", "Dust of board", "clamps",
                    "No room for the whole label on P3 1"):
         assert wanted in text, wanted
