@@ -24,6 +24,7 @@ from moldplan.check.judge import judge
 from moldplan.check.seen_water import WaterSeen, seen_water
 from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
 from moldplan.cut.dxf import named
+from moldplan.cut.judge_shapes import judged_shapes
 from moldplan.cut.piece import Layout, Piece, Sheet
 from moldplan.cut.stages import parted
 from moldplan.errors import OutputError
@@ -113,10 +114,11 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
     say("looking for cures")
     findings = _cured(loaded, (*judged.findings, *cutting.findings), say)
     laid = _laid(cutting, resolved, layout, say) if nest else cutting.left_out()
+    shapes = judged_shapes(assembly, cutting.pieces) if nest else ()
     contents = [stand.cylinder.contents for stand in assembly.stands]
     return Plan(
         name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
-        findings=(*findings, *laid.findings), pieces=cutting.pieces, layout=laid.layout, choices=resolved.choices,
+        findings=(*findings, *shapes, *laid.findings), pieces=cutting.pieces, layout=laid.layout, choices=resolved.choices,
         cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
                   *handbook_cautions(contents, besides=_topics(assembly, resolved.spec))),
         fits=judged.fits, water=seen_water(assembly, resolved.spec) if nest else None)
