@@ -118,7 +118,8 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
     contents = [stand.cylinder.contents for stand in assembly.stands]
     return Plan(
         name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
-        findings=(*findings, *shapes, *laid.findings), pieces=cutting.pieces, layout=laid.layout, choices=resolved.choices,
+        findings=(*findings, *shapes, *laid.findings), pieces=cutting.pieces, layout=laid.layout,
+        choices=resolved.choices,
         cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
                   *handbook_cautions(contents, besides=_topics(assembly, resolved.spec))),
         fits=judged.fits, water=seen_water(assembly, resolved.spec) if nest else None)
