@@ -121,14 +121,16 @@ class _Beside:
         """The first body that the wall of any copy lies against there; laminate on a tool only where asked for."""
         for name, laid in zip(piece.bodies, piece.laid, strict=True):
             body = self._bodies[name]
-            outside, behind = _probes(body, self._span(body), ends, laid, mirrored=piece.up == "underside")
+            probes = _probes(body, self._span(body), ends, laid, mirrored=piece.up == "underside")
+            walls = [(outside, behind) for outside, behind in probes if self._holds(body, behind)]
             for other in self._bodies.values():
                 means = meeting(body, other)
                 if other is body or means == FREE or (means == MOLDS and not tools):
                     continue
-                near = _in_box(outside, self._boxes[other.name])
-                if any(self._holds(other, p) for p in near) and not self._holds(other, behind):
-                    return other.name
+                for outside, behind in walls:
+                    near = _in_box(outside, self._boxes[other.name])
+                    if any(self._holds(other, p) for p in near) and not self._holds(other, behind):
+                        return other.name
         return ""
 
     def _span(self, body: Body) -> tuple[float, float]:
@@ -157,8 +159,9 @@ def _in_box(points: Iterable[Vector], box: Box) -> list[Vector]:
 
 
 def _probes(body: Body, span: tuple[float, float], ends: tuple[Point, Point], laid: tuple[float, float, float], *,
-            mirrored: bool) -> tuple[list[Vector], Vector]:  # fmt: skip
-    """Points just outside a body's wall over a bridge, and one behind it in the body; in boat axes."""
+            mirrored: bool) -> list[tuple[list[Vector], Vector]]:  # fmt: skip
+    """For each level points just outside a body's wall over a bridge, and one behind it in the body, if it is there at
+    all: a wedge has no wall on every level. In boat axes."""
     (ax, ay), (bx, by) = ends
     turn, x, y = laid
     back = Loop(((ax - x, ay - y, 0.0), (bx - x, by - y, 0.0), (ax - x + by - ay, ay - y + ax - bx, 0.0)))
@@ -170,8 +173,7 @@ def _probes(body: Body, span: tuple[float, float], ends: tuple[Point, Point], la
     def at(share: float, out: float, z: float) -> Vector:
         return body.frame.place((ax + (bx - ax) * share + ux * out, ay + (by - ay) * share + uy * out, z))
 
-    outside = [at(share, PROBE, z) for z in levels(span) for share in (0.0, 0.5, 1.0)]
-    return outside, at(0.5, -WITHIN, sum(span) / 2)
+    return [([at(share, PROBE, z) for share in (0.0, 0.5, 1.0)], at(0.5, -WITHIN, z)) for z in levels(span)]
 
 
 def judged_waste(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tuple[Finding, ...]:
