@@ -46,6 +46,12 @@ def reached(size: tuple[float, float], cutter: Cutter) -> tuple[float, float]:
     return (min(room, size[0]), size[1]) if lies.axis == 0 else (size[0], min(room, size[1]))
 
 
+def in_stages(stock: Sheets, cutter: Cutter) -> bool:
+    """Whether some sheet of a stock is longer than the bed."""
+    return cutter.bed is not None and any(lies is not None and not lies.whole
+                                          for lies in (on_bed(size, cutter.bed) for size in _sizes(stock)))
+
+
 def refuse_unreached(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> None:
     """Raises SpecFault for sheets wider than the bed, and for stock that is thicker than the bit cuts deep."""
     faults = []

@@ -17,6 +17,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from moldplan.cut.bed import in_stages
 from moldplan.cut.fits import least_rectangle, turns
 from moldplan.cut.loop import length, segments
 from moldplan.cut.piece import Loop, Outline, Piece, Point
@@ -69,9 +70,10 @@ def height(cutter: Cutter, thickness: float) -> float:
 
 def spaced(pieces: Iterable[Piece], name: str, stock: Sheets | None, cutter: Cutter) -> Cutter:
     """The cutter for the pieces of one stock: with spacing and, where all of them still fit, margin wide enough for
-    waste to stay beside their bridges, if they have any."""
+    waste to stay beside their bridges, if they have any, and between pieces where sheets are cut in stages: what is
+    cut later must not fall out with what was cut before."""
     own = [piece for piece in pieces if piece.stock == name]
-    if not any(piece.cut.bridges for piece in own):
+    if not any(piece.cut.bridges for piece in own) and (stock is None or not in_stages(stock, cutter)):
         return cutter
     wide = cutter.model_copy(update={"spacing": max(cutter.spacing, 2 * cutter.diameter + WEB)})
     inside = wide.model_copy(update={"edge_margin": max(cutter.edge_margin, cutter.diameter + WEB)})

@@ -41,7 +41,7 @@ def mark(sheet: Sheet, cutter: Cutter) -> Sequence[Point]:
     if sheet.edge is None and free_margin(cutter) >= LEAST:
         arm = min(free_margin(cutter), ARM)
         return ((1, arm), (1, 1), (arm, 1), (1, arm))
-    walk = segments(sheet.edge or _box(sheet.size))
+    walk = segments(sheet.outline)
     after = next(s for s in walk if s.start == (x, y))
     before = next(s for s in walk if s.end == (x, y))
     return (_along((x, y), before.start), (x, y), _along((x, y), after.end))
@@ -50,10 +50,6 @@ def mark(sheet: Sheet, cutter: Cutter) -> Sequence[Point]:
 def _along(at: Point, to: Point) -> Point:
     share = min(ARM / math.dist(at, to), 1.0)
     return (at[0] + share * (to[0] - at[0]), at[1] + share * (to[1] - at[1]))
-
-
-def _box(size: tuple[float, float]) -> Loop:
-    return Loop(((0, 0, 0), (size[0], 0, 0), (*size, 0), (0, size[1], 0)))
 
 
 def holes(spots: Sequence[Point]) -> list[Loop]:

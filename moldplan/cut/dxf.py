@@ -201,9 +201,7 @@ def _draw_bridges(drawing: Drawing, sheet: Sheet, table: Mapping[str, Piece], st
 
 def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> None:
     """The sheet's edge; in its free margin the datum mark and what the sheet is."""
-    wide, high = sheet.size
-    whole = Loop(((0, 0, 0.0), (wide, 0, 0.0), (wide, high, 0.0), (0, high, 0.0)))
-    _draw_loop(space, whole if sheet.edge is None else sheet.edge, "sheet-edge")
+    _draw_loop(space, sheet.outline, "sheet-edge")
     for defect in sheet.defects:
         _draw_loop(space, defect, DEFECT)
     for stage in sheet.stages:
@@ -216,7 +214,7 @@ def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> 
     free = free_margin(cutter)
     arm, height = min(free, ARM), min(6.0, free - 2)
     length = lettering.width(words, height)
-    if height >= 2.5 and length + arm + 8 < wide:
+    if height >= 2.5 and length + arm + 8 < sheet.size[0]:
         for path in lettering.strokes(words, height):
             _draw_path(space, [(x + arm + 4, y + 1.5 + height / 3) for x, y in path], "mark-text")
 

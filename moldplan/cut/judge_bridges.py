@@ -198,8 +198,6 @@ def judged_waste(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tup
 
 def _wastes(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> list[tuple[float, str]]:
     """For each bridge of a sheet the waste beside it [mm], and where it is; what is far off counts as far."""
-    whole = sheet.size[0], sheet.size[1]
-    edge = sheet.edge or Loop(((0, 0, 0), (whole[0], 0, 0), (*whole, 0), (0, whole[1], 0)))
     cut = [(placed, on_sheet(table[placed.piece], placed)) for placed in sheet.placed]
     found = []
     for placed, outline in cut:
@@ -208,7 +206,7 @@ def _wastes(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> list[tu
             others = [loop for other, shape in cut if other is not placed for loop in (shape.outer, *shape.holes)]
             reach = 3 * cutter.diameter + 2 * WEB
             gap = min([reach, *(loops_apart(stretch, loop, up_to=reach) for loop in others)]) - 2 * cutter.diameter
-            room = loops_apart(stretch, edge, up_to=reach) - cutter.diameter
+            room = loops_apart(stretch, sheet.outline, up_to=reach) - cutter.diameter
             least = round(min(gap, room), 6)
             found.append((least, f"beside {placed.piece} {placed.copy} on {sheet.stock} sheet {sheet.number}"))
     return found

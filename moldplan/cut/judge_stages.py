@@ -1,7 +1,7 @@
 """What must hold of a sheet that is cut in stages, measured on the finished outlines.
 
 In       a layout with its stages, its pieces, the cutter.
-Out      Findings: every piece cut once, within the bed, dowel holes in the waste, and how far they lie apart.
+Out      Findings: every piece cut once, within the bed; dowels in waste that holds, and how far they lie apart.
 Not here making the stages (stages.py).
 """
 
@@ -11,14 +11,15 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
-from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
-from moldplan.cut.piece import Layout, Loop, Piece, Sheet
+from moldplan.cut.loop import bounds, holds_point, on_sheet, sampled, segments
+from moldplan.cut.piece import Layout, Piece, Sheet
 from moldplan.cut.room import READ
 from moldplan.cut.segment import from_point
 from moldplan.cut.stages import APART, DOWEL, WALL
 from moldplan.finding import Finding, Source
 from moldplan.spec.model import Cutter
 
+THIN = 2.0  # mm of sheet between two cuts that do not hold; ours
 OURS = Source(document="our own assumption", how_read="ours")
 
 
@@ -30,7 +31,7 @@ def judged_stages(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tu
         return ()
     found = [_once(sheets), _within(sheets, table, cutter)]
     if any(stage.drill for sheet in sheets for stage in sheet.stages):
-        found += [_clear(sheets, table, cutter), _apart(sheets)]
+        found += [_clear(sheets, table, cutter), _apart(sheets), _loose(sheets, table, cutter)]
     return tuple(found)
 
 
@@ -77,8 +78,7 @@ def _clear(sheets: Iterable[Sheet], table: Mapping[str, Piece], cutter: Cutter) 
 
 
 def _walls(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Iterator[tuple[float, str]]:
-    edge = sheet.edge or Loop(((0, 0, 0), (sheet.size[0], 0, 0), (*sheet.size, 0), (0, sheet.size[1], 0)))
-    others = [(edge, False, 0.0, "the edge"), *((d, True, 0.0, "a spoilt place") for d in sheet.defects),
+    others = [(sheet.outline, False, 0.0, "the edge"), *((d, True, 0.0, "a spoilt place") for d in sheet.defects),
               *((on_sheet(table[p.piece], p).outer, True, cutter.diameter, f"{p.piece} {p.copy}")
                 for p in sheet.placed)]  # fmt: skip
     for x, y in {spot for stage in sheet.stages for spot in stage.drill}:
@@ -100,3 +100,29 @@ def _apart(sheets: Iterable[Sheet]) -> Finding:
                 worst = (apart / across, apart, f"on {sheet.stock} sheet {sheet.number}, {across:g} mm across")
     return _finding("dowels that two stages share, apart over the sheet's side", worst[0], round(APART, 4), "at_least",
                     "", OURS, f"{worst[1]:.0f} mm {worst[2]}")
+
+
+def _loose(sheets: Iterable[Sheet], table: Mapping[str, Piece], cutter: Cutter) -> Finding:
+    """Dowels, and pieces still to be cut, that the stages before have cut out of the sheet with their waste."""
+    lost = [f"{name} of {sheet.stock} sheet {sheet.number}"
+            for sheet in sheets for name in _cut_loose(sheet, table, cutter)]  # fmt: skip
+    return _finding("dowels and later pieces cut loose before their stage", len(lost), 0, "at_most", "of them", OURS,
+                    "; ".join(lost[:5]) or f"webs narrower than {THIN:g} mm are not counted on")
+
+
+def _cut_loose(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Iterator[str]:
+    """After each stage but the last: what of its dowels and of the later pieces lies not on one part of the sheet."""
+    import shapely
+
+    outers = {(p.piece, p.copy): on_sheet(table[p.piece], p).outer for p in sheet.placed}
+    waiting = {key: shapely.Polygon(sampled(outer, 0.05)) for key, outer in outers.items()}
+    left = shapely.Polygon(sampled(sheet.outline, 0.05))
+    for stage in sheet.stages[:-1]:
+        for key in stage.cut:
+            left = left.difference(waiting.pop(key, shapely.Polygon()).buffer(cutter.diameter))
+        parts = shapely.get_parts(left.buffer(-THIN / 2))
+        held = {name: {k for k, part in enumerate(parts) if part.intersects(shape)}
+                for name, shape in [*((f"{id} {copy}", shape) for (id, copy), shape in waiting.items()),
+                                    *((f"the dowel at {x:g}, {y:g}", shapely.Point(x, y)) for x, y in stage.drill)]}
+        most = max(range(len(parts)), key=lambda k: sum(k in on for on in held.values()), default=-1)
+        yield from (name for name, on in held.items() if most not in on)

@@ -65,7 +65,7 @@ def layout(
     key = layout_key(pieces, stocks, cutter)
     if saved is not None and saved.key == key and sound(saved, pieces, stocks, cutter):
         say("the saved layout is used again")
-        return _measured(saved, pieces, cutter)
+        return _measured(saved, pieces, stocks, cutter)
     made = [_stock(job(name, pieces, stocks[name], spaced(pieces, name, stocks[name], cutter)), say)
             for name in dict.fromkeys(p.stock for p in pieces)]
     return Layout(
@@ -77,10 +77,11 @@ def layout(
     )
 
 
-def _measured(saved: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout:
+def _measured(saved: Layout, pieces: Sequence[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> Layout:
     """The saved layout with what is left of its sheets measured anew, not read."""
     table = {piece.id: piece for piece in pieces}
-    apart = {name: spaced(pieces, name, None, cutter).spacing for name in {sheet.stock for sheet in saved.sheets}}
+    names = {sheet.stock for sheet in saved.sheets}
+    apart = {name: spaced(pieces, name, stocks[name], cutter).spacing for name in names}
     sheets = tuple(replace(s, offcuts=offcuts(s, table, apart[s.stock])) for s in saved.sheets)
     return saved if sheets == saved.sheets else replace(saved, sheets=sheets)
 

@@ -132,6 +132,12 @@ class Sheet:
     offcuts: tuple[tuple[float, float, float, float], ...] = ()
     stages: tuple[Stage, ...] = ()
 
+    @property
+    def outline(self) -> Loop:
+        """Its edge, also where it is a plain rectangle."""
+        length, width = self.size
+        return self.edge or Loop(((0.0, 0.0, 0.0), (length, 0.0, 0.0), (length, width, 0.0), (0.0, width, 0.0)))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:

@@ -30,7 +30,7 @@ def note(
     depths = sorted({d for p in used.values() for _, d in p.cut.sinks}), sorted(
         {d for p in used.values() for _, d in p.cut.bores}
     )
-    spacing = spaced(pieces.values(), sheet.stock, None, cutter).spacing
+    spacing = spaced(pieces.values(), sheet.stock, stock, cutter).spacing
     lines = [
         f"{title}, revision {revision}",
         f"Sheet {sheet.number} of {sheet.stock}: {stock.kind}, {stock.true_thickness:g} mm as measured, "

@@ -20,8 +20,9 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from moldplan.cut.bed import Bed, on_bed
+from moldplan.cut.bridges import WEB
 from moldplan.cut.loop import bounds, holds_point, on_sheet, sampled, segments
-from moldplan.cut.piece import Layout, Loop, Piece, Placed, Point, Sheet, Stage
+from moldplan.cut.piece import Layout, Piece, Placed, Point, Sheet, Stage
 from moldplan.errors import Fault, SpecFault
 from moldplan.spec.model import Cutter
 
@@ -67,7 +68,8 @@ def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[S
         return ()
     spans = _spans(sheet, table, cutter, lies.axis)
     groups = _fewest(spans, lies.reach)
-    waste = _waste(sheet, table, cutter)
+    free = _waste(sheet, table, cutter)
+    waste = [free.intersection(_joined(sheet, table, cutter, groups, number)) for number in range(1, len(groups))]
     try:
         starts, shared = _pinned(groups, spans, lies, sheet, cutter, waste, flush=True)
     except SpecFault:
@@ -79,12 +81,13 @@ def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[S
     )  # fmt: skip
 
 
-def _pinned(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, cutter: Cutter, waste: Polygon, *, flush: bool
-            ) -> tuple[list[float], list[tuple[Point, ...]]]:  # fmt: skip
-    """Where each stage begins, and the dowels that each shares with the next. Raises SpecFault."""
+def _pinned(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, cutter: Cutter, waste: Sequence[Polygon], *,
+            flush: bool) -> tuple[list[float], list[tuple[Point, ...]]]:  # fmt: skip
+    """Where each stage begins, and the dowels that each shares with the next; `waste`: where such may be, for each two
+    stages. Raises SpecFault."""
     starts = _starts(groups, spans, lies, sheet, flush=flush)
-    return starts, [_dowels(waste, lies, after, before + lies.reach, sheet, cutter)
-                    for before, after in pairwise(starts)]  # fmt: skip
+    return starts, [_dowels(here, lies, after, before + lies.reach, sheet, cutter)
+                    for here, (before, after) in zip(waste, pairwise(starts), strict=True)]  # fmt: skip
 
 
 def _keys(group: Sequence[tuple[Placed, ...]]) -> tuple[tuple[str, int], ...]:
@@ -156,12 +159,34 @@ def _waste(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Polygon:
     """Where the middle of a dowel hole may lie: on the sheet, clear of its edge, its spoilt places and every cut."""
     import shapely
 
-    edge = sheet.edge or Loop(((0, 0, 0), (sheet.size[0], 0, 0), (*sheet.size, 0), (0, sheet.size[1], 0)))
-    room = shapely.Polygon(sampled(edge, NEAR)).buffer(-(DOWEL / 2 + WALL + NEAR))
+    room = shapely.Polygon(sampled(sheet.outline, NEAR)).buffer(-(DOWEL / 2 + WALL + NEAR))
     cuts = [(on_sheet(table[p.piece], p).outer, cutter.diameter) for p in sheet.placed]
     taken = [shapely.Polygon(sampled(loop, NEAR)).buffer(wide + WALL + DOWEL / 2 + NEAR)
              for loop, wide in (*cuts, *((defect, 0.0) for defect in sheet.defects))]  # fmt: skip
     return room.difference(shapely.union_all(taken))
+
+
+def _joined(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter, groups: Groups, number: int) -> Polygon:
+    """What of the sheet still holds together, over webs of WEB and more, with all that the stages from `number` on cut,
+    once those before it are cut: waste that falls out holds no dowel.
+
+    Raises SpecFault where what is cut later is itself in several parts.
+    """
+    import shapely
+
+    def shape(placed: Placed) -> Polygon:
+        return shapely.Polygon(sampled(on_sheet(table[placed.piece], placed).outer, NEAR))
+
+    gone, later = ([shape(one[0]) for group in some for one in group] for some in (groups[:number], groups[number:]))
+    kerfs = shapely.union_all([each.buffer(cutter.diameter + NEAR) for each in gone])
+    left = shapely.Polygon(sampled(sheet.outline, NEAR)).difference(kerfs).buffer(-(WEB / 2 - 2 * NEAR))
+    for part in sorted(getattr(left, "geoms", [left]), key=lambda part: -part.area):
+        if all(part.intersects(each) for each in later):
+            return part
+    raise SpecFault([Fault(
+        ("cutter", "spacing"), f"{cutter.spacing:g}", f"{2 * cutter.diameter + WEB:g} mm or more",
+        f"{sheet.stock} sheet {sheet.number} is cut in stages, and after stage {number} what is cut later would lie "
+        "in parts of it that hold no longer together")])
 
 
 def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet, cutter: Cutter) -> tuple[Point, ...]:
