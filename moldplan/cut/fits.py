@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
-from moldplan.cut.bed import reached, refuse_unreached
+from moldplan.cut.bed import on_bed, reached, refuse_unreached
 from moldplan.cut.loop import bounds, moved, sampled
 from moldplan.cut.piece import Loop, Piece
 from moldplan.errors import Fault, SpecFault
@@ -82,6 +82,16 @@ def _reached(stock: Sheets, cutter: Cutter) -> list[tuple[float, float]]:
     return [(min(a, c), min(b, d)) for (a, b), (c, d) in zip(usable(stock, cutter), stages, strict=True)]
 
 
+def _reach_needed(piece: Piece, stock: Sheets, cutter: Cutter) -> float | None:
+    """Whole millimetres of a bed's length that would do for a piece; None where it fits no sheet on any bed."""
+    free = cutter.model_copy(update={"bed": None})
+    lies = on_bed(stock.size, cutter.bed) if cutter.bed else None
+    sides = [size_turned(piece.cut.outer, turn) for turn in turns(piece, stock, free)]
+    if lies is None or not sides:
+        return None
+    return math.ceil(min(side[lies.axis] for side in sides) + 2 * cutter.diameter)
+
+
 def _within(size: tuple[float, float], rooms: Iterable[tuple[float, float]]) -> bool:
     return any(size[0] <= length + SAME and size[1] <= width + SAME for length, width in rooms)
 
@@ -106,8 +116,11 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
         over += [f"{short - room[1]:.1f} mm too wide"] if short > room[1] + SAME else []
         on_it = " and one stage on the bed" if rooms != usable(stock, cutter) else ""
         sheet = "a sheet" if len(rooms) == 1 else "the largest sheet"
+        reach = _reach_needed(piece, stock, cutter) if on_it else None
         others = [name for name, other in stocks.items() if name != piece.stock and turns(piece, other, cutter)]
-        if others:
+        if reach is not None:
+            instead = f"its sheet is large enough: a bed {reach:.0f} mm long would do"
+        elif others:
             instead = "large enough: " + ", ".join(f"{name} ({stocks[name].true_thickness:g} mm)" for name in others)
         else:
             instead = "no stock at hand is large enough; make it in parts"

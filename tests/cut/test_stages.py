@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import random
 from dataclasses import replace
 
 import pytest
@@ -16,7 +17,7 @@ from moldplan.cut.fits import refuse_oversize, turns
 from moldplan.cut.judge_stages import judged_stages
 from moldplan.cut.loop import on_sheet, sampled
 from moldplan.cut.nest import layout
-from moldplan.cut.piece import Layout, Loop, Placed, Sheet
+from moldplan.cut.piece import Layout, Loop, Placed, Sheet, Stage
 from moldplan.cut.stages import DOWEL, WALL, in_stages, parted
 from moldplan.errors import SpecFault
 from moldplan.spec.model import Cutter
@@ -91,7 +92,7 @@ def test_stages_are_the_fewest_and_hold_each_piece_once(piece, box, sizes, reach
             assert shapely.box(after.low, 0, before.high, SHEET[1]).buffer(1e-6).contains(hole)
             assert shapely.box(0, 0, *SHEET).contains(hole.buffer(WALL - 0.1))
     shown = {f.what: f.verdict for f in judged_stages(replace(laid, sheets=(sheet,)), made, cutter)}
-    assert len(shown) == (4 if len(sheet.stages) > 1 else 2) and set(shown.values()) <= {"holds", "close"}
+    assert len(shown) == (5 if len(sheet.stages) > 1 else 2) and set(shown.values()) <= {"holds", "close"}
     assert shapes.area > 0
 
 
@@ -149,6 +150,8 @@ def test_a_piece_is_turned_or_refused_for_the_bed(piece, box, board):
         refuse_oversize([piece("P1", box(800, 700))], {"board": board}, cutter)
     (fault,) = caught.value.faults
     assert "one stage on the bed" in fault.allowed
+    assert "a bed 712 mm long would do" in fault.why  # 700 and the cutter's 6 mm at either end
+    assert turns(piece("P1", box(800, 700)), board, Cutter(bed=(712, 1250)))
 
 
 @pytest.mark.parametrize(("cutter", "field"), [
@@ -198,6 +201,55 @@ def test_the_datum_mark_stands_at_a_corner_of_the_sheet_whatever_its_margin_and_
     askew = replace(plain, edge=Loop(((60, 0, 0), (500, 0, 0), (500, 400, 0), (0, 400, 0), (0, 80, 0))))
     assert corner(askew) == (60, 0)
     assert mark(askew, Cutter()) == (pytest.approx((60 - 12 * 0.6, 12 * 0.8)), (60, 0), (72, 0))
+
+
+def test_a_dowel_never_lies_in_waste_that_falls_out(piece, box):
+    """Two rows with a window of waste between them: kerfs of 6 mm that meet cut it out, and the middle is no place."""
+    spans = [(15, 15, 900, 580), (15, 605, 900, 580), (927, 15, 60, 1170), (1100, 15, 1200, 1170)]
+    made = [piece(f"P{k}", box(w, h)) for k, (_, _, w, h) in enumerate(spans, 1)]
+    placed = tuple(Placed(piece=p.id, copy=1, x=x, y=y, turn=0) for p, (x, y, _, _) in zip(made, spans, strict=True))
+    laid = Layout(sheets=(Sheet(stock="board", number=1, size=SHEET, placed=placed, used=0.9),))
+    cutter = Cutter(bed=(1400, 1210), edge_margin=15)
+    (sheet,) = in_stages(laid, made, cutter).sheets
+    gone = shapely.union_all([shapely.box(x - 6, y - 6, x + w + 6, y + h + 6) for x, y, w, h in spans[:3]])
+    left = shapely.get_parts(shapely.box(0, 0, *SHEET).difference(gone).buffer(-1))
+    (later,) = [part for part in left if part.contains(shapely.Point(1700, 600))]
+    assert all(later.contains(shapely.Point(spot)) for spot in sheet.stages[0].drill)
+    first, second = sheet.stages
+    assert all(f.verdict != "fails" for f in judged_stages(replace(laid, sheets=(sheet,)), made, cutter))
+    assert second.pins == first.drill
+
+
+def test_a_dowel_in_loose_waste_and_a_later_piece_in_it_are_found(piece, box):
+    """Four boards round a chip of 112 by 312 mm, cut first with kerfs that meet at its corners: the chip falls out."""
+    spans = [(100, 100, 312, 100), (312, 212, 100, 312), (100, 212, 88, 312), (100, 536, 312, 100),
+             (1500, 100, 300, 300)]  # fmt: skip
+    made = [piece(f"P{k}", box(w, h)) for k, (_, _, w, h) in enumerate(spans, 1)]
+    placed = tuple(Placed(piece=p.id, copy=1, x=x, y=y, turn=0) for p, (x, y, _, _) in zip(made, spans, strict=True))
+    keys = tuple((p.id, 1) for p in made)
+    chip, safe = (250.0, 370.0), (1300.0, 1100.0)
+    stages = (Stage(axis=0, low=0, high=1400, cut=keys[:4], drill=(chip, safe)),
+              Stage(axis=0, low=1000, high=2400, cut=keys[4:], pins=(chip, safe)))  # fmt: skip
+    sheet = Sheet(stock="board", number=1, size=SHEET, placed=placed, used=0.5, stages=stages)
+    found = {f.what: f for f in judged_stages(Layout(sheets=(sheet,)), made, Cutter(bed=(1400, 1210)))}
+    loose = found["dowels and later pieces cut loose before their stage"]
+    assert loose.verdict == "fails" and loose.measured == 1 and "dowel at 250, 370" in loose.note
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_nested_sheets_at_the_default_margin_keep_their_dowels(piece, box, board, seed):
+    """Random rectangles nested for beds of several lengths, refused or with every dowel in sound waste."""
+    pick = random.Random(seed)
+    made = [piece(f"P{k}", box(pick.randint(60, 700), pick.randint(60, 700)), quantity=pick.randint(1, 6))
+            for k in range(1, pick.randint(4, 9))]  # fmt: skip
+    cutter = Cutter(bed=(pick.choice([1100, 1300, 1600, 2000]), 1250), nest_seconds=0.2)
+    laid = layout(made, {"board": board}, cutter, saved=None, say=lambda text: None)
+    try:
+        staged = in_stages(laid, made, cutter)
+    except SpecFault as refusal:
+        assert refusal.faults[0].path[0] == "cutter"
+        return
+    assert [f.what for f in judged_stages(staged, made, cutter) if f.verdict == "fails"] == []
 
 
 def test_faults_put_into_stages_are_found(piece, box):
