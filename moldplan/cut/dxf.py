@@ -51,7 +51,8 @@ LONGEST = 60  # bytes of a name's word: five of them and a suffix stay under the
 def file_name(sheet: Sheet, stock: Stock, *, title: str, revision: str, stage: int = 0) -> str:
     """project_stock_thickness_sheet_revision, fit for any file system, without a suffix; `stage` counts from 1."""
     number = f"sheet-{sheet.number}" + (f"-stage-{stage}" if stage else "")
-    words = (title, sheet.stock, f"{stock.true_thickness:g}mm", number, f"rev-{revision}")
+    # one system takes what stands before a name's first dot for a device, such as con
+    words = (title.replace(".", "-"), sheet.stock, f"{stock.true_thickness:g}mm", number, f"rev-{revision}")
     return "_".join(_plain(word) for word in words)
 
 

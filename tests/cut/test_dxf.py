@@ -153,12 +153,16 @@ def test_the_note_says_what_the_shop_asks(sheet, pieces, board):
         assert wanted in text, wanted
 
 
-@pytest.mark.parametrize("title", ["../x", "a/b\\c", "  ", "Ärger: 1/2 \u201cseat\u201d", "con.", "x" * 90])
+@pytest.mark.parametrize("title", [
+    "../x", "a/b\\c", "  ", "Ärger: 1/2 \u201cseat\u201d", "con.", "con.b", "aux.1 tub", "x" * 90])  # fmt: skip
 def test_a_file_name_is_one_plain_word(title, board):
     sheet = Sheet(stock="my board", number=2, size=(1, 1), placed=(), used=0.0)
     name = dxf.file_name(sheet, board, title=title, revision="B/2")
     assert re.fullmatch(r"[\w.-]+_my-board_18mm_sheet-2_rev-b-2", name)
     assert not name.startswith((".", "-"))
+    # Windows reads a device in what stands before the first dot: Microsoft, "Naming Files, Paths, and Namespaces",
+    # as remembered
+    assert name.partition(".")[0].lower() not in {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10))}
 
 
 def test_names_never_collide(board):
