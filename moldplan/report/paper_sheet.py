@@ -272,7 +272,7 @@ def _card(at: Point, job: Job, given: Pattern, name: str, here: Sequence[Laid], 
     marks += [Text((x + 2.5, y + 25.6 - 4.3 * k), row) for k, row in enumerate(rows)]
     if tile is not None:
         corner = ", ".join(f"{coordinate + 0.0:.1f}" for coordinate in given.on_sheet(tile.low))
-        marks.append(Text((x + 2.5, y + 11.9), fitted(f"lower left at {corner}", inner, bold=True), bold=True))
+        marks.append(Text((x + 2.5, y + 11.9), fitted(f"corner {corner}", inner, bold=True), bold=True))
     marks.append(Text((x + 2.5, y + 7.2), fitted(f"{given.sheet.stock} - {job.title}", inner)))
     marks.append(Text((x + 2.5, y + 2.4), "50 x 50 mm"))
     marks.append(Text((x + SQUARE - 2.5, y + 2.4), fitted(f"rev {job.revision}", 24), anchor="end"))

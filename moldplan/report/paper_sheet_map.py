@@ -108,6 +108,7 @@ def _map(given: Pattern, at: Point, wide: float, high: float) -> Marks:
         middle = (left + whole_x * scale / 2, low + whole_y * scale / 2)  # towards it: beside the map stand its rows
         turns = sorted(((x + reach * math.cos(math.pi / 4 * k), y + reach * math.sin(math.pi / 4 * k) - 1.6)
                         for reach in (3.4, 4.4, 6.0, 8.0) for k in range(8)), key=lambda p: math.dist(p, middle))
+        turns = [spot for spot in turns if left + 2 <= spot[0] <= left + whole_x * scale - 2] or turns
         words.append(clear([Text(spot, name, 4.4, "middle", bold=True) for spot in turns], ink))
     return [*marks, *words]
 
@@ -149,9 +150,9 @@ def _facts(job: Job, given: Pattern) -> list[tuple[str, bool]]:
     if len(groups(tiling)) > 1:
         facts.append((f"They hang together in {len(groups(tiling))} groups, bare sheet between. Lay each by the "
                       "measure on its cards.", False))
-    facts.append(("\"Lower left at\" on a card: where that corner bracket lies, along the sheet and up it from its "
+    facts.append(("\"Corner\" on a card: where the tile's lower left bracket lies, along the sheet and up it from its "
                   "corner 0,0." if not tiling.turn else
-                  "\"Lower left at\" on a card: where that corner bracket lies, along the sheet and up it from its "
+                  "\"Corner\" on a card: where the tile's lower left bracket lies, along the sheet and up it from its "
                   "corner 0,0, which is at the lower right here.", False))
     holding = [tile.name for tile in tiling.tiles if not tile.lines]
     if holding:

@@ -264,7 +264,7 @@ def test_every_tile_of_a_sheet_names_its_pieces_their_hands_and_where_it_lies(tm
     for tile, page in zip(tiles, reader.pages[1:], strict=False):
         text = page.extract_text()
         x, y = given.on_sheet(tile.low)
-        for words in (tile.name, "sheet 2", f"lower left at {x:.1f}, {y:.1f}", "50 x 50 mm", "rev C", "grain"):
+        for words in (tile.name, "sheet 2", f"corner {x:.1f}, {y:.1f}", "50 x 50 mm", "rev C", "grain"):
             assert words in text, (tile.name, words)
         for name, (low_x, low_y, high_x, high_y) in boxes.items():
             half = 12  # within its joints
