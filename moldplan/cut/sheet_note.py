@@ -27,9 +27,6 @@ def note(
     """The plain text beside a sheet's file: units, datum, cut side, cutter, depths, layers, pieces, cautions."""
     wide, high = sheet.size
     used = {p.piece: pieces[p.piece] for p in sheet.placed}
-    depths = sorted({d for p in used.values() for _, d in p.cut.sinks}), sorted(
-        {d for p in used.values() for _, d in p.cut.bores}
-    )
     spacing = spaced(pieces.values(), sheet.stock, stock, cutter).spacing
     lines = [
         f"{title}, revision {revision}",
@@ -49,11 +46,7 @@ def note(
         f"Corners    inside corners tighter than the cutter: {_reliefs(cutter)}",
         "",
         "Layers",
-        *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
-        *(f"  {name:<14} {what}" for name, (what, _) in STAGED.items() if sheet.stages),
-        *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
-        *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in depths[0]),
-        *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in depths[1]),
+        *_layer_lines(sheet, used),
         *_bridge_lines(used, stock, cutter),
         "",
         "Pieces",
@@ -63,6 +56,19 @@ def note(
         *(f"  {text}" for text in _cautions(sheet, used, cramped)),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _layer_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
+    """What is done on each layer of the file."""
+    sinks = sorted({depth for piece in used.values() for _, depth in piece.cut.sinks})
+    bores = sorted({depth for piece in used.values() for _, depth in piece.cut.bores})
+    return [
+        *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
+        *(f"  {name:<14} {what}" for name, (what, _) in STAGED.items() if sheet.stages),
+        *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
+        *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in sinks),
+        *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in bores),
+    ]
 
 
 def _from_rack(sheet: Sheet) -> list[str]:

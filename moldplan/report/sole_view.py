@@ -67,10 +67,7 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     heading = "Hatches: middle of the opening in boat axes, levels below the sole [mm]"
     _, tall = table((left, high), right - left, heading, COLUMNS, rows)
     below, _ = table((left, low + tall), right - left, heading, COLUMNS, rows) if rows else ([], 0.0)
-    view, scale = _fitted(place, (left + 16, low + tall + 6), (right - SIDE, high - 22))
-    narrow = _fitted(place, (left + SIDE + 8, low + tall + 6), (right - SIDE, high - 22))
-    both = narrow[1] == scale
-    view = narrow[0] if both else view
+    view, scale, both = _between_names(place, (left, low + tall + 6), (right, high - 22))
     marks: list[Mark] = [polyline([view(*p) for p in _outline(place)], "wide", closed=True)]
     tips: list[tuple[Point, str]] = []
     words: list[list[Text]] = []
@@ -94,16 +91,29 @@ def sole(plan: Plan, place: SolePlace) -> Drawing:
     marks += view_arrow((right - 20, high - 22), "UP", None, away=False)
     marks.append(Text((left, high - TEXT), f"Sole from above, {scale_word(scale)}", 4.2, bold=True))
     marks += _falls(place, (left + 66, high - TEXT))
-    middle = view((place.bounds[0] + place.bounds[2]) / 2, 0)[0]
-    aft = [tip for tip in tips if both and tip[0][0] < middle]
-    top, least = high - 32, low + tall + 10
-    marks += placed(marks, aft, column=left + SIDE - 6, top=top, low=least, side="end")
-    marks += placed(marks, [t for t in tips if t not in aft], column=right - SIDE + 6, top=top, low=least)
+    marks += _named(marks, tips, view((place.bounds[0] + place.bounds[2]) / 2, 0)[0] if both else left,
+                    (left, low + tall + 10), (right, high - 32))  # fmt: skip
     title = Title(title=plan.spec.title, part=place.name, drawing="Sole from above", revision=plan.spec.revision,
                   scale=scale_word(scale), hand="as drawn",
                   units="mm (inches)" if plan.spec.units == "inch" else "mm")  # fmt: skip
     about = f"The sole {place.name} from above with its hatches, gutters and drains, scale {scale_word(scale)}."
     return Drawing(*LAID, (*frame(*LAID, title), *marks, *below), f"{place.name}: from above", about)
+
+
+def _between_names(place: SolePlace, low: Point, high: Point) -> tuple[View, float, bool]:
+    """The view and its scale, and whether names find room at its left too: only where that costs no scale."""
+    view, scale = _fitted(place, (low[0] + 16, low[1]), (high[0] - SIDE, high[1]))
+    narrow, same = _fitted(place, (low[0] + SIDE + 8, low[1]), (high[0] - SIDE, high[1]))
+    return (narrow, scale, True) if same == scale else (view, scale, False)
+
+
+def _named(marks: Sequence[Mark], tips: Sequence[tuple[Point, str]], middle: float, low: Point, high: Point
+           ) -> list[Mark]:  # fmt: skip
+    """Names of what lies left of the middle in a column at the left, of the rest in one at the right."""
+    aft = [tip for tip in tips if tip[0][0] < middle]
+    left = placed(marks, aft, column=low[0] + SIDE - 6, top=high[1], low=low[1], side="end") if aft else ()
+    rest = [tip for tip in tips if tip not in aft]
+    return [*left, *placed([*marks, *left], rest, column=high[0] - SIDE + 6, top=high[1], low=low[1])]
 
 
 def _falls(place: SolePlace, at: Point) -> list[Mark]:
