@@ -20,7 +20,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from moldplan._version import __version__
-from moldplan.check.judge import judge
+from moldplan.check.judge import Judged, judge
 from moldplan.check.seen_water import WaterSeen, seen_water
 from moldplan.cut.cutting import Cutting, Laid, flatten, lay_out
 from moldplan.cut.dxf import named
@@ -37,7 +37,7 @@ from moldplan.shape.body import Body
 from moldplan.shape.chain import Chain
 from moldplan.shape.choose import Choice, Resolved, resolve
 from moldplan.spec.load import Loaded, edited
-from moldplan.spec.model import Spec
+from moldplan.spec.model import Cutter, Spec
 
 Say = Callable[[str], None]
 
@@ -105,20 +105,21 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
 
     Raises SpecFault for what only shows when parts meet; GeometryError for a body the kernel could not make.
     """
-    say("choosing and shaping")
-    resolved = resolve(loaded.spec)
-    assembly = assemble(resolved)
-    say("checking")
-    judged = judge(assembly, resolved.spec)
-    cutting = flatten(assembly, resolved.stocks, resolved.spec.cutter)
+    made = flat(loaded, say=say)
+    resolved, assembly, judged, cutting = made.resolved, made.assembly, made.judged, made.cutting
     say("looking for cures")
-    findings = _cured(loaded, (*judged.findings, *cutting.findings), say)
-    laid = _laid(cutting, resolved, layout, say) if nest else cutting.left_out()
-    shapes = judged_shapes(assembly, cutting.pieces) if nest else ()
+    findings = _cured(made.findings, lambda edits: evaluate(loaded, edits, like=made), say)
+    laid, shapes = cutting.left_out(), tuple[Finding, ...]()
+    if nest:
+        laid = _laid(cutting, resolved, layout, say)
+        shapes = judged_shapes(assembly, cutting.pieces, resolved.spec.cutter)
+        # a cure of sheets takes a layout each: few are tried, and only for what no cure was looked for yet
+        findings = _cured((*findings, *shapes, *laid.findings),
+                          lambda edits: evaluate(loaded, edits, like=made, nest=True), say, each=4, total=8)
     contents = [stand.cylinder.contents for stand in assembly.stands]
     return Plan(
         name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
-        findings=(*findings, *shapes, *laid.findings), pieces=cutting.pieces, layout=laid.layout,
+        findings=findings if nest else (*findings, *laid.findings), pieces=cutting.pieces, layout=laid.layout,
         choices=resolved.choices,
         cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
                   *handbook_cautions(contents, besides=_topics(assembly, resolved.spec))),
@@ -151,25 +152,61 @@ def _text(layout: FilePath) -> str | None:
         return None
 
 
-def _cured(loaded: Loaded, findings: tuple[Finding, ...], say: Say) -> tuple[Finding, ...]:
+def _cured(findings: tuple[Finding, ...], asked: Callable[[tuple[Edit, ...]], tuple[Finding, ...]], say: Say,
+           **budget: int) -> tuple[Finding, ...]:
     """Failing findings with their cures, each re-evaluated by the whole chain."""
-    if not any(finding.verdict == "fails" for finding in findings):
+    if not any(finding.verdict == "fails" and finding.cure is None for finding in findings):
         return findings
     from moldplan.cure.search import cures
 
-    return cures(findings, lambda edits: evaluate(loaded, edits), say)
+    return cures(findings, asked, say, **budget)
 
 
-def evaluate(loaded: Loaded, edits: Iterable[Edit] = ()) -> tuple[Finding, ...]:
-    """All findings of the spec with some fields changed, sheets left out.
+@dataclass(frozen=True)
+class Flat:
+    """The chain as far as the pieces that are cut."""
+
+    resolved: Resolved
+    assembly: Assembly
+    judged: Judged
+    cutting: Cutting
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return (*self.judged.findings, *self.cutting.findings)
+
+
+def flat(loaded: Loaded, like: Flat | None = None, say: Say = lambda text: None) -> Flat:
+    """The chain as far as the pieces. The bodies of `like` are taken where its spec differs only in how they are cut,
+    and of what sheets: no shaper asks that."""
+    say("choosing and shaping")
+    resolved = resolve(loaded.spec)
+    same = like is not None and _shaping(resolved.spec) == _shaping(like.resolved.spec)
+    assembly = like.assembly if like and same else assemble(resolved)
+    say("checking")
+    judged = like.judged if like and same else judge(assembly, resolved.spec)
+    return Flat(resolved, assembly, judged, flatten(assembly, resolved.stocks, resolved.spec.cutter))
+
+
+def _shaping(spec: Spec) -> Spec:
+    """The spec without what only the cutting of sheets asks."""
+    bare = {name: stock.model_copy(update={"size": (0, 0), "sizes": (), "on_hand": ()})
+            for name, stock in spec.stock.items()}
+    return spec.model_copy(update={"cutter": Cutter(), "stock": bare})
+
+
+def evaluate(loaded: Loaded, edits: Iterable[Edit] = (), *, like: Flat | None = None, nest: bool = False
+             ) -> tuple[Finding, ...]:  # fmt: skip
+    """All findings of the spec with some fields changed; of its sheets too where `nest`.
 
     Raises SpecError, SpecFault and GeometryError when there is no such plan.
     """
-    changed = edited(loaded, edits)
-    resolved = resolve(changed.spec)
-    assembly = assemble(resolved)
-    judged = judge(assembly, resolved.spec)
-    return (*judged.findings, *flatten(assembly, resolved.stocks, resolved.spec.cutter).findings)
+    made = flat(edited(loaded, edits), like)
+    if not nest:
+        return made.findings
+    cutter, cutting = made.resolved.spec.cutter, made.cutting
+    laid = lay_out(cutting, made.resolved.stocks, cutter, saved=None, say=lambda text: None)
+    return (*made.findings, *judged_shapes(made.assembly, cutting.pieces, cutter), *laid.findings)
 
 
 def _listed(names: list[str]) -> str:

@@ -32,9 +32,9 @@ def test_a_measured_square_gives_its_correction(text, drawn):
 
 
 @pytest.mark.parametrize(("text", "where"), [
-    ("{measured: 45.4}", "paper.measured = 45.4, allowed 45.4545 to 55.5556 mm"),
-    ("{measured: 55.6}", "paper.measured = 55.6, allowed 45.4545 to 55.5556 mm"),
-    ("{measured_up: 40}", "paper.measured_up = 40, allowed 45.4545 to 55.5556 mm"),
+    ("{measured: 45.4}", "paper.measured = 45.4, allowed 45.46 to 55.55 mm"),
+    ("{measured: 55.6}", "paper.measured = 55.6, allowed 45.46 to 55.55 mm"),
+    ("{measured_up: 40}", "paper.measured_up = 40, allowed 45.46 to 55.55 mm"),
     ("{measured: 0}", "paper.measured = 0, allowed"), ("{measured: -49}", "paper.measured = -49, allowed"),
     ("{measured: .nan}", "paper.measured"), ("{size: A5}", "paper.size = 'A5', allowed A4, A3, letter, A0 roll"),
     ("{overlap: 3}", "paper.overlap = 3, allowed 4 to 40 mm"),

@@ -68,6 +68,6 @@ def lay_out(
     """The pieces on sheets, judged. `saved`: the text of an earlier layout, used again where it still holds."""
     earlier = from_text(saved) if saved is not None else None
     made = in_stages(layout(cutting.pieces, stocks, cutter, saved=earlier, say=say), cutting.pieces, cutter)
-    judges = (judged_layout, judged_waste, judged_stages)
-    found = tuple(finding for judge in judges for finding in judge(made, cutting.pieces, cutter))
+    found = (*judged_layout(made, cutting.pieces, cutter), *judged_waste(made, cutting.pieces, cutter),
+             *judged_stages(made, cutting.pieces, cutter, stocks))  # fmt: skip
     return Laid(made, found, (*made.cautions, *made.near))

@@ -13,18 +13,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from moldplan.cut.loop import segments
+from moldplan.cut.loop import holds_point, segments
 from moldplan.cut.piece import Loop, Point, Sheet, Stage
 from moldplan.cut.stages import DOWEL
 from moldplan.spec.model import Cutter
 
 ARM = 12.0  # mm, longest stroke of the mark
-LEAST = 4.0  # mm of free margin under which the mark lies on the sheet's edge instead
+LEAST = 2.5  # mm of the margin that must stay beside the cuts for a mark; ours
+INSET = 1.0  # mm between the mark and the sheet's edge: on the edge itself it would not be seen
 
 
-def free_margin(cutter: Cutter) -> float:
-    """What the cutter leaves of the edge margin [mm]."""
-    return cutter.edge_margin - cutter.diameter / 2 - 1
+def strip(cutter: Cutter) -> float:
+    """How much of the edge margin no cut takes away [mm]."""
+    return cutter.edge_margin - cutter.diameter
 
 
 def corner(sheet: Sheet) -> Point:
@@ -35,21 +36,22 @@ def corner(sheet: Sheet) -> Point:
 
 
 def mark(sheet: Sheet, cutter: Cutter) -> Sequence[Point]:
-    """The mark's stroke: a triangle in the corner's free margin; with no room there, or on a part-used sheet whose
-    edges run askew, along the two edges that meet at the corner."""
-    x, y = corner(sheet)
-    if sheet.edge is None and free_margin(cutter) >= LEAST:
-        arm = min(free_margin(cutter), ARM)
-        return ((1, arm), (1, 1), (arm, 1), (1, arm))
-    walk = segments(sheet.outline)
-    after = next(s for s in walk if s.start == (x, y))
-    before = next(s for s in walk if s.end == (x, y))
-    return (_along((x, y), before.start), (x, y), _along((x, y), after.end))
-
-
-def _along(at: Point, to: Point) -> Point:
-    share = min(ARM / math.dist(at, to), 1.0)
-    return (at[0] + share * (to[0] - at[0]), at[1] + share * (to[1] - at[1]))
+    """The mark's stroke, inside the sheet and clear of all cuts: a triangle in the corner; on a part-used sheet, whose
+    edges run askew, along the two edges that meet there. None where the margin has no room for it."""
+    if strip(cutter) < LEAST:
+        return ()
+    if sheet.edge is None:
+        arm = min(2 * strip(cutter) - INSET, ARM)  # its long side, halfway, is the nearest to a piece in the corner
+        return ((INSET, arm), (INSET, INSET), (arm, INSET), (INSET, arm))
+    at, walk = corner(sheet), segments(sheet.outline)
+    before = next(s for s in walk if s.end == at)
+    after = next(s for s in walk if s.start == at)
+    (ax, ay), (bx, by) = before.heading(1.0), after.heading(0.0)
+    open_ = INSET / (1 + ax * bx + ay * by)  # the outline runs counter-clockwise: inside is to the left of both
+    x, y = at[0] - (ay + by) * open_, at[1] + (ax + bx) * open_
+    back, on = min(ARM, before.length / 2), min(ARM, after.length / 2)
+    stroke = ((x - ax * back, y - ay * back), (x, y), (x + bx * on, y + by * on))
+    return stroke if all(holds_point(sheet.outline, spot) for spot in stroke) else ()
 
 
 def holes(spots: Sequence[Point]) -> list[Loop]:
@@ -57,12 +59,17 @@ def holes(spots: Sequence[Point]) -> list[Loop]:
     return [Loop(circle=(*spot, DOWEL / 2)) for spot in spots]
 
 
-def datum_words(sheet: Sheet) -> str:
-    """Which corner is the datum, and where its mark stands."""
+def datum_words(sheet: Sheet, cutter: Cutter) -> str:
+    """Which corner is the datum, and where its mark stands, or why there is none."""
     x, y = corner(sheet)
     where = "" if (x, y) == (0, 0) else f"; the mark stands at {x:.1f}, {y:.1f}, the sheet's corner nearest to it"
     of = "the sheet" if sheet.edge is None else "the box round the sheet"
-    return f"lower left corner of {of}, 0,0; x along the sheet's length; marked on datum-mark{where}"
+    marked = f"marked on datum-mark{where}"
+    if not mark(sheet, cutter):
+        marked = (f"no mark stands there: a margin of {cutter.edge_margin:g} mm has no room for one beside the cuts, "
+                  f"{cutter.diameter + LEAST:g} mm would" if strip(cutter) < LEAST else
+                  "no mark stands there: the corner is too narrow for one")  # fmt: skip
+    return f"lower left corner of {of}, 0,0; x along the sheet's length; {marked}"
 
 
 def stage_words(sheet: Sheet, of: Sequence[Stage]) -> list[str]:
@@ -81,6 +88,8 @@ def stage_words(sheet: Sheet, of: Sequence[Stage]) -> list[str]:
             f"           {DOWEL:g} mm into the bed there before the sheet is laid on, put dowels in, and lay the sheet",
             "           with its own dowel holes over them; these places are the same in every file of the sheet",
         ]
+    elif number > 1:
+        lines.append("Pins       none found a place: nothing ties this stage to the one before; do not cut it so")
     if stage.drill:
         lines.append(f"Dowels     {DOWEL:g} mm through the sheet at {_spots(stage.drill)}: the next stage's pins")
     lines.append("           how true two stages meet is the shop's to prove; no piece is cut in both")

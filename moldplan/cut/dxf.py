@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
 from moldplan.cut.bridges import height, on_outline
-from moldplan.cut.datum import ARM, free_margin, holes, mark
+from moldplan.cut.datum import holes, mark, strip
 from moldplan.cut.label import label
 from moldplan.cut.layers import (
     BRIDGE_COLOUR,
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from ezdxf.layouts import Modelspace
 
 
+LIFT = 1 / 3  # of a letter's height that the words in the margin stand over its edge, with 1.5 mm
 LONGEST = 60  # bytes of a name's word: five of them and a suffix stay under the 255 that file systems take
 
 
@@ -209,15 +210,16 @@ def _draw_sheet(space: Modelspace, sheet: Sheet, cutter: Cutter, words: str) -> 
         for spots, layer in ((stage.drill, "datum-hole"), (stage.pins, "datum-pin")):
             for hole in holes(spots):
                 _draw_loop(space, hole, layer)
-    _draw_path(space, mark(sheet, cutter), "datum-mark")
+    stroke = mark(sheet, cutter)
+    if stroke:
+        _draw_path(space, stroke, "datum-mark")
     if sheet.edge is not None and not _corner(sheet.edge):
         return  # the words have no straight lower edge to stand on
-    free = free_margin(cutter)
-    arm, height = min(free, ARM), min(6.0, free - 2)
-    length = lettering.width(words, height)
+    height = min(6.0, (strip(cutter) - 1.5) / (1 + LIFT))
+    arm, length = max(x for x, _ in stroke or ((0, 0),)), lettering.width(words, height)
     if height >= 2.5 and length + arm + 8 < sheet.size[0]:
         for path in lettering.strokes(words, height):
-            _draw_path(space, [(x + arm + 4, y + 1.5 + height / 3) for x, y in path], "mark-text")
+            _draw_path(space, [(x + arm + 4, y + 1.5 + LIFT * height) for x, y in path], "mark-text")
 
 
 def _corner(edge: Loop) -> bool:

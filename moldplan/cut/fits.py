@@ -85,7 +85,7 @@ def _reached(stock: Sheets, cutter: Cutter) -> list[tuple[float, float]]:
 def _reach_needed(piece: Piece, stock: Sheets, cutter: Cutter) -> float | None:
     """Whole millimetres of a bed's length that would do for a piece; None where it fits no sheet on any bed."""
     free = cutter.model_copy(update={"bed": None})
-    lies = on_bed(stock.size, cutter.bed) if cutter.bed else None
+    lies = on_bed(stock.size, cutter)
     sides = [size_turned(piece.cut.outer, turn) for turn in turns(piece, stock, free)]
     if lies is None or not sides:
         return None
@@ -129,7 +129,8 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
                 piece.path,
                 f"{piece.body}, {long:.1f} x {short:.1f} mm",
                 (f"at most {room[0]:g} x {room[1]:g} mm, {sheet} of {piece.stock} inside its edge margin{on_it}"
-                 if min(room) > 0 else f"a sheet of {piece.stock} that its edge margin leaves something of")
+                 if min(room) > 0 else f"a bed of over {2 * cutter.diameter:g} mm, the cutter's width at either end"
+                 if on_it else f"a sheet of {piece.stock} that its edge margin leaves something of")
                 + (", grain lengthwise" if piece.grain else ""),
                 f"it is {' and '.join(over) or 'larger askew'}; {instead}",
             )

@@ -49,7 +49,7 @@ def judged_layout(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tu
     if not pieces:
         return ()
     table = {piece.id: piece for piece in pieces}
-    found = [_each_once(layout, pieces)]
+    found = [_each_once(layout, pieces, cutter)]
     found.append(_margin(layout, table, cutter))
     found.append(_gap(layout, table, cutter))
     if any(sheet.defects for sheet in layout.sheets):
@@ -60,22 +60,23 @@ def judged_layout(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tu
     return tuple(found)
 
 
-def _each_once(layout: Layout, pieces: Sequence[Piece]) -> Finding:
+def _each_once(layout: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Finding:
     wrong = misplaced(layout, pieces)
     return Finding(
         check="sheets", part="all pieces", what="pieces not on exactly one sheet as drawn", measured=float(len(wrong)),
         limit=0.0, sense="at_most", unit="pieces", path=("cutter",), note="; ".join(wrong[:5]),
-        source=Source(document="geometry", clause="counted", how_read="maths"),
+        source=Source(document="geometry", clause="counted", how_read="maths"), moves=_again(cutter),
     )  # fmt: skip
 
 
-def _short(what: str, field: str, needed: float, distance: float, note: str) -> Finding:
+def _short(what: str, field: str, needed: float, distance: float, note: str, cutter: Cutter) -> Finding:
     """By how much the least distance on the sheets misses what the cutter's field asks: pieces are laid right on it, so
     that what counts is the shortfall."""
     return Finding(
         check="sheets", part="all sheets", what=f"short of {what} by",
         measured=max(0.0, round(needed - distance, READ)), limit=0.0, sense="at_most", unit="mm",
         source=Source.spec(f"cutter.{field}"), path=("cutter", field), note=note,
+        moves=_again(cutter),
     )  # fmt: skip
 
 
@@ -85,7 +86,7 @@ def _margin(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Findi
     room, sheet = min(found, key=lambda pair: pair[0].distance)
     note = (f"least distance from an edge {room.distance:.2f} mm of {cutter.edge_margin:g}: "
             f"{room.first} on {sheet.stock} sheet {sheet.number}")  # fmt: skip
-    return _short("the edge margin", "edge_margin", cutter.edge_margin, room.distance, note)
+    return _short("the edge margin", "edge_margin", cutter.edge_margin, room.distance, note, cutter)
 
 
 def _gap(layout: Layout, table: Mapping[str, Piece], cutter: Cutter) -> Finding:
@@ -109,7 +110,14 @@ def _spaced(layout: Layout, table: Mapping[str, Piece], cutter: Cutter, gap_of: 
     else:
         who = f"{gap.first} {words[2]} {gap.second} on {sheet.stock} sheet {sheet.number}"
         note = f"least distance {words[1]} {gap.distance:.2f} mm of {cutter.spacing:g}: {who}"
-    return _short(what, "spacing", cutter.spacing, gap.distance, note)
+    return _short(what, "spacing", cutter.spacing, gap.distance, note, cutter)
+
+
+def _again(cutter: Cutter) -> tuple[Move, ...]:
+    """Another layout: no layout of ours should fail its own measure, so that no field of the spec is to blame."""
+    emptier = (Move("leave the openings of pieces empty", (Edit(("cutter", "in_openings"), False),)),)
+    longer = Move("let the layout take {to} s", (Edit(("cutter", "nest_seconds"), min(2 * cutter.nest_seconds, 3600)),))
+    return (*(emptier if cutter.in_openings else ()), longer)
 
 
 def _count(stock: str, used: int, bound: int, cutter: Cutter) -> Finding:
@@ -126,14 +134,22 @@ def _spacing_of_cutter(cutter: Cutter) -> Finding:
     return Finding(
         check="sheets", part="cutter", what="spacing takes the cutter", measured=cutter.spacing, limit=cutter.diameter,
         sense="at_least", unit="mm", source=ONE_CUT, path=("cutter", "spacing"),
-        moves=(Move("Keep {to} mm between pieces.", (wider,)),),
+        moves=(Move("keep {to} mm between pieces", (wider,)),),
     )  # fmt: skip
 
 
-def _finer(most: float, cutter: Cutter) -> tuple[Move, ...]:
-    """A smaller cutter as a cure, where one in use is small enough."""
+def finer(most: float, cutter: Cutter) -> tuple[Move, ...]:
+    """Smaller cutters as cures, the largest of those in use that are small enough and the next two."""
     fitting = [bit for bit in BITS if bit <= most and bit < cutter.diameter]
-    return (Move("Use a cutter of {to} mm.", (Edit(("cutter", "diameter"), fitting[0]),)),) if fitting else ()
+    return tuple(Move("use a cutter of {to} mm", (Edit(("cutter", "diameter"), bit),)) for bit in fitting[:3])
+
+
+def _by_hand_instead(cutter: Cutter) -> tuple[Move, ...]:
+    """Other ways with inside corners: along the longer edge, or left round for a chisel."""
+    field = ("cutter", "corner_relief")
+    along = (Move("open corners along the longer {to}", (Edit(field, "edge"),)),)
+    left = Move("leave corners as round as the cutter, {to} opened, and square them by hand", (Edit(field, "none"),))
+    return (*(along if cutter.corner_relief == "round" else ()), left)
 
 
 def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
@@ -148,7 +164,7 @@ def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
         Finding(
             check="cut", part=piece.part, what=f"{_name(piece)}: width of its narrowest {least.what}",
             measured=least.width, limit=cutter.diameter, sense="at_least", unit="mm",
-            source=Source.spec("cutter.diameter"), path=piece.path, tolerance=0.02, moves=_finer(least.width, cutter),
+            source=Source.spec("cutter.diameter"), path=piece.path, tolerance=0.02, moves=finer(least.width, cutter),
             note=f"at {_spot(least.at)} on piece {piece.id}{more}",
         )
     ]  # fmt: skip
@@ -173,7 +189,8 @@ def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
             Finding(
                 check="cut", part=piece.part, what=f"{_name(piece)}: material between a relief and the next cut",
                 measured=land, limit=LAND, sense="at_least", unit="mm", source=OURS, path=piece.path,
-                moves=_finer(cutter.diameter - 1, cutter), note=f"at {_spot(at)} on piece {piece.id}",
+                moves=(*finer(cutter.diameter - 1, cutter), *_by_hand_instead(cutter)),
+                note=f"at {_spot(at)} on piece {piece.id}",
             )
         )  # fmt: skip
     left = [c for c in opened.corners if c.done == "none" and not _by_hand(piece, c.at)]
@@ -187,7 +204,7 @@ def _left_round(piece: Piece, left: Sequence[Corner], cutter: Cutter) -> Finding
     return Finding(
         check="cut", part=piece.part, what=f"{_name(piece)}: waste left in an inside corner", measured=worst.left,
         limit=LEAST, sense="at_most", unit="mm", source=OURS, path=piece.path,
-        moves=_finer(cutter.diameter - 1, cutter),
+        moves=(*finer(cutter.diameter - 1, cutter), *_by_hand_instead(cutter)),
         note=f"{worst.reason}, at {_spot(worst.at)} on piece {piece.id}; square it by hand",
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from moldplan.cut.bridges import HOLDING, LARGE, SHORTEST, WEB, loose_words, on_outline, small
+from moldplan.cut.judge import finer
 from moldplan.cut.loop import loops_apart, moved, on_sheet, segments
 from moldplan.cut.piece import Layout, Loop, Piece, Point, Sheet
 from moldplan.cut.segment import from_point
@@ -60,7 +61,7 @@ def _held(part: str, pieces: Sequence[Piece], cutter: Cutter) -> Finding:
     few = [p for p in pieces if len(p.cut.bridges) < HOLDING]
     lost = [p for p in few if not p.loose or _room(p, cutter)]
     bare = loose_words(p for p in few if p not in lost)
-    more = (Move("Ask for {to} bridges.", (Edit(("cutter", "bridges"), max(4, HOLDING)),)),)
+    more = (Move("ask for {to} bridges", (Edit(("cutter", "bridges"), max(4, HOLDING)),)),)
     return Finding(
         check="cut", part=part, what="small pieces that bridges do not hold", measured=float(len(lost)), limit=0.0,
         sense="at_most", unit="pieces", counted=True, source=PRACTICE, path=("cutter", "bridges"),
@@ -78,14 +79,14 @@ def _room(piece: Piece, cutter: Cutter) -> bool:
 
 
 def _shorter(cutter: Cutter) -> tuple[Move, ...]:
-    half = max(SHORTEST, round(cutter.bridge_length / 2, 1))
-    if half >= cutter.bridge_length:
-        return ()
-    return (Move("Make the bridges {to} mm long.", (Edit(("cutter", "bridge_length"), half),)),)
+    """Half as long, a quarter as long, and so on."""
+    lengths = dict.fromkeys(max(SHORTEST, round(cutter.bridge_length / 2**k, 1)) for k in range(1, 6))
+    return tuple(Move("make the bridges {to} mm long", (Edit(("cutter", "bridge_length"), to),))
+                 for to in lengths if to < cutter.bridge_length)
 
 
 def _without(cutter: Cutter) -> tuple[Move, ...]:
-    return (Move("Leave the bridges out, and hold small pieces down.", (Edit(("cutter", "bridges"), 0),)),)
+    return (Move("leave the bridges out, and hold small pieces down", (Edit(("cutter", "bridges"), 0),)),)
 
 
 def _fault(piece: Piece, ends: tuple[Point, Point], beside: _Beside, cutter: Cutter) -> str:
@@ -191,7 +192,8 @@ def judged_waste(layout: Layout, pieces: Iterable[Piece], cutter: Cutter) -> tup
             measured=max(0.0, WEB - least), limit=0.0, sense="at_most", unit="mm", path=("cutter", "spacing"),
             note=f"least waste {least:.2f} mm of {WEB:g} {note}",
             source=Source(document="our own assumption", how_read="ours"),
-            moves=(Move("Keep {to} mm between pieces.", wider),),
+            moves=(Move("keep {to} mm between pieces", wider), *finer(cutter.diameter - (WEB - least), cutter),
+                   *_without(cutter)),
         ),
     )  # fmt: skip
 

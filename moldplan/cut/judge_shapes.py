@@ -15,26 +15,28 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut.loop import LEAST
 from moldplan.cut.piece import Piece
-from moldplan.finding import Finding, Source
+from moldplan.finding import Edit, Finding, Move, Source
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body
+from moldplan.spec.model import Cutter
 
 if TYPE_CHECKING:
     import numpy as np
 
+NEAREST = 0.002  # mm, the least arc_tolerance of a cutter
 FINE = 0.02  # mm, of the triangles: their area is off by under two thirds of it along the outline
 OURS = Source(document="our own assumption", how_read="ours")
 
 
-def judged_shapes(assembly: Assembly, pieces: Iterable[Piece]) -> tuple[Finding, ...]:
+def judged_shapes(assembly: Assembly, pieces: Iterable[Piece], cutter: Cutter) -> tuple[Finding, ...]:
     """Findings on all pieces together; none where there are none."""
     pieces = tuple(pieces)
     if not pieces:
         return ()
-    return (_areas(assembly, pieces), *_sets(assembly, pieces))
+    return (_areas(assembly, pieces, cutter), *_sets(assembly, pieces))
 
 
-def _areas(assembly: Assembly, pieces: Sequence[Piece]) -> Finding:
+def _areas(assembly: Assembly, pieces: Sequence[Piece], cutter: Cutter) -> Finding:
     """By how much the worst outline is off its solid's shadow, as the difference of their areas over its length."""
     off, who, count = 0.0, "", 0
     for body, own in _bodies(assembly, pieces):
@@ -50,7 +52,15 @@ def _areas(assembly: Assembly, pieces: Sequence[Piece]) -> Finding:
         check="cut", part="all pieces", what="outline off the shadow of its solid, on average", measured=round(off, 4),
         limit=LEAST, sense="at_most", unit="mm", source=OURS, path=("cutter",),
         note=f"most on {who} of {count} looked at{by_hand}" if count else f"none looked at{by_hand}",
+        moves=_nearer(cutter),
     )  # fmt: skip
+
+
+def _nearer(cutter: Cutter) -> tuple[Move, ...]:
+    """Arcs that keep nearer to the curves, as near as the spec may ask for."""
+    if cutter.arc_tolerance <= NEAREST:
+        return ()
+    return (Move("let arcs keep within {to} mm of their curves", (Edit(("cutter", "arc_tolerance"), NEAREST),)),)
 
 
 def _bodies(assembly: Assembly, pieces: Sequence[Piece]) -> Iterator[tuple[Body, list[Piece]]]:

@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from moldplan.cut.bare import ROUND, grown
+from moldplan.cut.bed import DOWEL, WALL
 from moldplan.cut.loop import on_sheet, sampled, swollen
 from moldplan.cut.piece import Piece, Sheet
 from moldplan.cut.rectangles import Rectangle, largest
@@ -28,7 +29,7 @@ Offcut = tuple[float, float, float, float]  # x and y of its lower left corner, 
 
 
 def left(sheet: Sheet, pieces: Mapping[str, Piece], spacing: float) -> BaseGeometry:
-    """The part of a sheet that is free of pieces, with the spacing round them, and of defects."""
+    """The part of a sheet that is free of pieces, with the spacing round them, of defects and of dowel holes."""
     import shapely
 
     whole = (
@@ -36,8 +37,9 @@ def left(sheet: Sheet, pieces: Mapping[str, Piece], spacing: float) -> BaseGeome
         else shapely.Polygon(sampled(sheet.edge, ROUND))
     )  # fmt: skip
     shapes = [shapely.Polygon(swollen(on_sheet(pieces[p.piece], p).outer, 0.2)) for p in sheet.placed]
+    holes = [shapely.Point(at).buffer(DOWEL / 2 + WALL) for stage in sheet.stages for at in stage.drill]
     taken = [shape.buffer(spacing, join_style="mitre", mitre_limit=1.5) for shape in shapes]
-    return whole.difference(shapely.union_all([*taken, *(grown(d, 0.0) for d in sheet.defects)]))
+    return whole.difference(shapely.union_all([*taken, *(grown(d, 0.0) for d in sheet.defects), *holes]))
 
 
 def offcuts(sheet: Sheet, pieces: Mapping[str, Piece], spacing: float, most: int = MOST) -> tuple[Offcut, ...]:

@@ -36,7 +36,7 @@ def note(
         f"Left over  {left_words(sheet) or 'nothing worth keeping'}",
         "",
         "Units      millimetres, 1:1",
-        f"Datum      {datum_words(sheet)}",
+        f"Datum      {datum_words(sheet, cutter)}",
         *stage_words(sheet, stages),
         f"Cutter     {cutter.diameter:g} mm; lines are the finished edge, the offset is the shop's to set",
         "Cut side   outside the line on cut-piece, inside the line on cut-opening, sink- and bore- layers",

@@ -2,13 +2,15 @@
 
 In       a finished layout, its pieces, the cutter with its bed.
 Out      the layout with the stages of each sheet; one sheet a stage, as its file is written.
-Not here whether a piece or a sheet can be cut on the bed at all (fits.py), judging (judge_stages.py), files (dxf.py).
+Not here whether a piece or a sheet can be cut on the bed at all (bed.py, fits.py), judging (judge_stages.py), files.
 
 A sheet may hang over the bed's ends, never over its sides. A piece is cut whole in one stage, with the cutter's width
 round it and all that lies in its openings. The stages are as few as can be: the piece that begins first must be in
 some stage, and no stage that holds it can begin later than the piece does; one that begins there holds all that any
 other would. Two dowel holes are drilled in one stage through what the next one shares with it, as far apart as the
-waste allows; in the next stage the sheet is pinned down on them.
+waste allows; in the next stage the sheet is pinned down on them. A hole is cut like any piece: it keeps the spacing
+from pieces and spoilt places. Only to the sheet's edge it may come nearer than they: the margin is waste. Where two
+find no place, the stages have none, and judge_stages.py tells of it.
 """
 
 from __future__ import annotations
@@ -19,18 +21,16 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from moldplan.cut.bed import Bed, on_bed
+from moldplan.cut.bed import DOWEL, WALL, Bed, on_bed
 from moldplan.cut.bridges import WEB
 from moldplan.cut.loop import bounds, holds_point, on_sheet, sampled, segments
+from moldplan.cut.offcut import offcuts
 from moldplan.cut.piece import Layout, Piece, Placed, Point, Sheet, Stage
-from moldplan.errors import Fault, SpecFault
 from moldplan.spec.model import Cutter
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
-DOWEL = 8.0  # mm, common practice, no source
-WALL = 3.0  # mm of sheet that stay round a dowel hole; ours
 APART = 1 / 3  # of the sheet's side across the bed that two dowels lie apart at least; ours
 STEP = 5.0  # mm between the places that are tried
 FLUSH = 50.0  # mm that the first stage begins before its first piece for beginning at the sheet's end
@@ -42,14 +42,19 @@ Groups = Sequence[Sequence[tuple[Placed, ...]]]  # what is cut together, stage b
 
 
 def in_stages(layout: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout:
-    """The layout with the stages of each sheet that is longer than the bed.
-
-    Raises SpecFault where the waste that two stages share has no place for two dowel holes.
-    """
+    """The layout with the stages of each sheet that is longer than the bed, and what dowel holes leave of it."""
     if cutter.bed is None:
         return layout
     table = {piece.id: piece for piece in pieces}
-    return replace(layout, sheets=tuple(replace(s, stages=_stages(s, table, cutter)) for s in layout.sheets))
+    return replace(layout, sheets=tuple(_staged(sheet, table, cutter) for sheet in layout.sheets))
+
+
+def _staged(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Sheet:
+    made = replace(sheet, stages=_stages(sheet, table, cutter))
+    if not any(x0 < x < x0 + long and y0 < y < y0 + wide for x0, y0, long, wide in made.offcuts
+               for stage in made.stages for x, y in stage.drill):  # fmt: skip
+        return made
+    return replace(made, offcuts=offcuts(made, table, max(cutter.spacing, 2 * cutter.diameter + WEB)))
 
 
 def parted(sheet: Sheet) -> tuple[Sheet, ...]:
@@ -62,18 +67,17 @@ def parted(sheet: Sheet) -> tuple[Sheet, ...]:
 
 
 def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[Stage, ...]:
-    assert cutter.bed is not None
-    lies = on_bed(sheet.size, cutter.bed)
+    lies = on_bed(sheet.size, cutter)
     if lies is None or lies.whole:
         return ()
     spans = _spans(sheet, table, cutter, lies.axis)
     groups = _fewest(spans, lies.reach)
     free = _waste(sheet, table, cutter)
     waste = [free.intersection(_joined(sheet, table, cutter, groups, number)) for number in range(1, len(groups))]
-    try:
-        starts, shared = _pinned(groups, spans, lies, sheet, cutter, waste, flush=True)
-    except SpecFault:
-        starts, shared = _pinned(groups, spans, lies, sheet, cutter, waste, flush=False)
+    starts, shared = _pinned(groups, spans, lies, sheet, waste, flush=True)
+    if _nearest(shared) < APART * sheet.size[1 - lies.axis]:
+        other = _pinned(groups, spans, lies, sheet, waste, flush=False)
+        starts, shared = other if _nearest(other[1]) > _nearest(shared) else (starts, shared)
     return tuple(
         Stage(axis=lies.axis, low=starts[k], high=starts[k] + lies.reach, cut=_keys(group),
               drill=shared[k] if k < len(shared) else (), pins=shared[k - 1] if k else ())
@@ -81,13 +85,18 @@ def _stages(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> tuple[S
     )  # fmt: skip
 
 
-def _pinned(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, cutter: Cutter, waste: Sequence[Polygon], *,
-            flush: bool) -> tuple[list[float], list[tuple[Point, ...]]]:  # fmt: skip
+def _pinned(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, waste: Sequence[Polygon], *, flush: bool
+            ) -> tuple[list[float], list[tuple[Point, ...]]]:  # fmt: skip
     """Where each stage begins, and the dowels that each shares with the next; `waste`: where such may be, for each two
-    stages. Raises SpecFault."""
+    stages."""
     starts = _starts(groups, spans, lies, sheet, flush=flush)
-    return starts, [_dowels(here, lies, after, before + lies.reach, sheet, cutter)
+    return starts, [_dowels(here, lies, after, before + lies.reach, sheet)
                     for here, (before, after) in zip(waste, pairwise(starts), strict=True)]  # fmt: skip
+
+
+def _nearest(shared: Sequence[tuple[Point, ...]]) -> float:
+    """How far the two dowels lie apart that lie nearest to each other [mm]; 0 where some stages have none."""
+    return min((math.dist(*spots) if spots else 0.0 for spots in shared), default=math.inf)
 
 
 def _keys(group: Sequence[tuple[Placed, ...]]) -> tuple[tuple[str, int], ...]:
@@ -135,7 +144,7 @@ def _starts(groups: Groups, spans: Spans, lies: Bed, sheet: Sheet, *, flush: boo
         low, high = max(spans[one][1] for one in group) - lies.reach, min(spans[one][0] for one in group)
         rooms.append((low, max(min(high, last), low)))
     low, high = rooms[0]
-    if flush and low <= 0 and high < FLUSH:
+    if flush and low <= 0 <= high < FLUSH:
         rooms[0] = (low, 0.0)
     share, most = -sheet.size[lies.axis], lies.reach
     for _ in range(60):
@@ -160,17 +169,26 @@ def _waste(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Polygon:
     import shapely
 
     room = shapely.Polygon(sampled(sheet.outline, NEAR)).buffer(-(DOWEL / 2 + WALL + NEAR))
-    cuts = [(on_sheet(table[p.piece], p).outer, cutter.diameter) for p in sheet.placed]
-    taken = [shapely.Polygon(sampled(loop, NEAR)).buffer(wide + WALL + DOWEL / 2 + NEAR)
-             for loop, wide in (*cuts, *((defect, 0.0) for defect in sheet.defects))]  # fmt: skip
+    cuts = [(on_sheet(table[p.piece], p).outer, room_beside(cutter)) for p in sheet.placed]
+    taken = [shapely.Polygon(sampled(loop, NEAR)).buffer(wide + DOWEL / 2 + NEAR)
+             for loop, wide in (*cuts, *((defect, max(cutter.spacing, WALL)) for defect in sheet.defects))]
     return room.difference(shapely.union_all(taken))
+
+
+def room_beside(cutter: Cutter) -> float:
+    """From a piece's outline to a dowel hole [mm]: the spacing of all that is cut, and a wall beside the cut."""
+    return max(cutter.spacing, cutter.diameter + WALL)
+
+
+def margin_for(cutter: Cutter) -> float:
+    """An edge margin that has room for dowel holes all along [mm]; a grid of whole millimetres is kept."""
+    return math.ceil(room_beside(cutter) + DOWEL + WALL) + 2
 
 
 def _joined(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter, groups: Groups, number: int) -> Polygon:
     """What of the sheet still holds together, over webs of WEB and more, with all that the stages from `number` on cut,
-    once those before it are cut: waste that falls out holds no dowel.
-
-    Raises SpecFault where what is cut later is itself in several parts.
+    once those before it are cut: waste that falls out holds no dowel. The part that holds the most of it, where no part
+    holds it all.
     """
     import shapely
 
@@ -180,20 +198,13 @@ def _joined(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter, groups: Gr
     gone, later = ([shape(one[0]) for group in some for one in group] for some in (groups[:number], groups[number:]))
     kerfs = shapely.union_all([each.buffer(cutter.diameter + NEAR) for each in gone])
     left = shapely.Polygon(sampled(sheet.outline, NEAR)).difference(kerfs).buffer(-(WEB / 2 - 2 * NEAR))
-    for part in sorted(getattr(left, "geoms", [left]), key=lambda part: -part.area):
-        if all(part.intersects(each) for each in later):
-            return part
-    raise SpecFault([Fault(
-        ("cutter", "spacing"), f"{cutter.spacing:g}", f"{2 * cutter.diameter + WEB:g} mm or more",
-        f"{sheet.stock} sheet {sheet.number} is cut in stages, and after stage {number} what is cut later would lie "
-        "in parts of it that hold no longer together")])
+    parts = shapely.get_parts(left)
+    return max(parts, key=lambda part: (sum(part.intersects(each) for each in later), part.area), default=left)
 
 
-def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet, cutter: Cutter) -> tuple[Point, ...]:
-    """Two places in what two stages share, as far apart as can be; whole millimetres where the grid has one.
-
-    Raises SpecFault where there are no two, far enough apart.
-    """
+def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet) -> tuple[Point, ...]:
+    """Two places in what two stages share, as far apart as can be, in whole millimetres; none where there are no two
+    that holes do not run into each other."""
     import numpy as np
     import shapely
 
@@ -206,25 +217,10 @@ def _dowels(waste: Polygon, lies: Bed, low: float, high: float, sheet: Sheet, cu
     xs, ys = (a, c) if lies.axis == 0 else (c, a)
     free = np.flatnonzero(shapely.contains_xy(waste, xs, ys)) if len(a) else np.array([], int)
     spots = np.column_stack([xs[free], ys[free]])
-    best: tuple[Point, ...] = ()
-    if len(spots) > 1:
-        hull = shapely.get_coordinates(shapely.MultiPoint(spots).convex_hull)  # the farthest two are among its corners
-        off = np.linalg.norm(hull[:, None] - hull[None], axis=2)
-        i, j = np.unravel_index(int(off.argmax()), off.shape)
-        best = tuple(sorted((float(x), float(y)) for x, y in (hull[i], hull[j])))
-    least = APART * sheet.size[1 - lies.axis]
-    if not best or math.dist(*best) < least:
-        raise SpecFault([_no_place(low, high, sheet, cutter, math.dist(*best) if best else 0.0, least)])
-    return best
-
-
-def _no_place(low: float, high: float, sheet: Sheet, cutter: Cutter, apart: float, least: float) -> Fault:
-    """A wider margin has room for dowels along both edges; where it is wide enough, the stages share too little."""
-    why = (f"{sheet.stock} sheet {sheet.number} is cut in stages, and between {max(low, 0):.0f} and {high:.0f} mm "
-           f"along it, which two of them share, two dowel holes in its waste lie {apart:.0f} mm apart, not {least:.0f}")
-    needed = math.ceil(cutter.diameter + 2 * WALL + DOWEL) + 2
-    if cutter.edge_margin < needed:
-        return Fault(("cutter", "edge_margin"), f"{cutter.edge_margin:g}",
-                     f"{needed} mm or more, so that dowel holes find room along the sheet's edges", why)
-    bed = " x ".join(f"{side:g}" for side in cutter.bed or ())
-    return Fault(("cutter", "bed"), bed, "a longer bed, or a shorter sheet, so that stages share more of it", why)
+    if len(spots) < 2:
+        return ()
+    hull = shapely.get_coordinates(shapely.MultiPoint(spots).convex_hull)  # the farthest two are among its corners
+    off = np.linalg.norm(hull[:, None] - hull[None], axis=2)
+    i, j = np.unravel_index(int(off.argmax()), off.shape)
+    best = tuple(sorted((float(x), float(y)) for x, y in (hull[i], hull[j])))
+    return best if math.dist(*best) >= DOWEL + WALL else ()

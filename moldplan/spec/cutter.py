@@ -19,6 +19,7 @@ class Cutter(SpecPart):
     spacing: Length = within(0, 200, "least distance between pieces", "a strip must stay", default=12)
     bed: Size2 | None = says("length and width that the router reaches; a sheet longer than that hangs over its ends "
                              "and is cut in stages",
+                             why="a router reaches something, and none in use reaches 20 m",
                              usual_least=100, default=None)
     depth: Length | None = within(1, 500, "deepest that the bit cuts", "bits in use are no longer", default=None)
     edge_margin: Length = within(0, 300, "kept free along the sheet's edge", "edges are damaged", default=15)
@@ -34,4 +35,5 @@ class Cutter(SpecPart):
         0.002, 0.025, "how far the arcs of a cut line may leave its true curve",
         "finer only makes more arcs; faces of a piece that differ by 0.05 mm must still be told apart", default=0.02)
     in_openings: bool = says("true when pieces may be cut out of the openings of others", default=True)
-    nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]")
+    nest_seconds: float = Field(default=5.0, gt=0, le=3600, description="time the layout may take, a stock [s]",
+                                json_schema_extra={"why": "in no time nothing is found, and nobody waits an hour"})

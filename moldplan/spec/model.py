@@ -107,12 +107,22 @@ class Stock(SpecPart):
     size: Size2 = says("length and width of a whole sheet", why="nothing is cut from a sheet of no size",
                        usual_least=200)
     density: Density | None = within(10, 9000, "density", "sheets in use lie between", default=None)
-    price: float | None = Field(default=None, ge=0, le=1e6, description="price of a sheet, in your money")
+    price: float | None = within(0, 1e6, "price of a sheet, in your money", "a price is nothing or more", default=None)
     grain: bool = says("true when pieces must keep the sheet's long direction", default=False)
     packers: tuple[Side, ...] = says("thin packers at hand to make up a stack", default=())
     sizes: tuple[SheetSize, ...] = says("other sizes it is sold in, each [length, width] or a map with size, price",
                                         default=())
     on_hand: tuple[OnHand, ...] = says("part-used sheets in the rack, used before any is bought", default=())
+
+    @model_validator(mode="after")
+    def _one_price(self) -> Stock:
+        known = {tuple(self.size): self.price}
+        for other in self.sizes:
+            before = known.setdefault(tuple(other.size), other.price)
+            if before != other.price and None not in (before, other.price):
+                raise Rule("sizes", "each size at one price",
+                           f"{other.size[0]:g} x {other.size[1]:g} stands there at {before:g} and at {other.price:g}")
+        return self
 
     @property
     def true_thickness(self) -> float:

@@ -13,7 +13,7 @@ from moldplan.spec.fields import Length, SpecPart, says, within
 
 SQUARE = 50.0  # side of the check square on every page [mm]
 LEAST_CORRECTION, MOST_CORRECTION = 0.9, 1.1
-LEAST_MEASURED, MOST_MEASURED = SQUARE / MOST_CORRECTION, SQUARE / LEAST_CORRECTION
+LEAST_MEASURED, MOST_MEASURED = 45.46, 55.55  # mm: as a ruler reads them, none beyond those corrections
 
 PaperSize = Literal["A4", "A3", "letter", "A0 roll"]
 PatternsOf = Literal["pieces", "sheets", "both"]

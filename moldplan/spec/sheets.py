@@ -31,7 +31,8 @@ class SheetSize(SpecPart):
     }
     size: Size2 = says("length and width of a whole sheet", why="nothing is cut from a sheet of no size",
                        usual_least=200)
-    price: float | None = Field(default=None, ge=0, le=1e6, description="price of such a sheet, in your money")
+    price: float | None = within(0, 1e6, "price of such a sheet, in your money", "a price is nothing or more",
+                                 default=None)
 
     @model_validator(mode="before")
     @classmethod
@@ -81,7 +82,8 @@ class OnHand(SpecPart):
     outline: tuple[Point2, ...] | None = says("its corners in order, where it is none; the last joins the first",
                                               default=None)
     defects: tuple[Defect, ...] = says("places on it that no piece may come near", default=())
-    count: int = Field(default=1, ge=1, le=200, description="how many such sheets there are")
+    count: int = within(1, 200, "how many such sheets there are", "one that is not there is left out of the list",
+                        default=1)
 
     @property
     def corners(self) -> tuple[tuple[float, float], ...]:
@@ -103,7 +105,18 @@ class OnHand(SpecPart):
             if low_x >= max(xs) or low_y >= max(ys) or high_x <= min(xs) or high_y <= min(ys):
                 raise Rule("defects", f"places between {min(xs):g}, {min(ys):g} and {max(xs):g}, {max(ys):g}",
                            f"number {place + 1} does not lie on the sheet")
+            if self.outline is not None and not _touches(self.outline, defect):
+                raise Rule("defects", "places inside the outline", f"number {place + 1} lies beside the sheet")
         return self
+
+
+def _touches(corners: Sequence[tuple[float, float]], defect: Defect) -> bool:
+    """Whether some of a defect lies on the sheet of these corners."""
+    import shapely
+
+    box = defect.box
+    spot = shapely.box(*box) if defect.at is None else shapely.Point(defect.at).buffer((box[2] - box[0]) / 2)
+    return bool(shapely.Polygon(corners).intersection(spot).area > 0)
 
 
 def _refuse_outline(corners: Sequence[tuple[float, float]]) -> None:

@@ -36,7 +36,7 @@ def made(flat_body, board):
 
 def test_outlines_of_plain_drafted_and_hollowed_bodies_are_their_shadows(made):
     assembly, cut = made
-    (found,) = judged_shapes(assembly, cut)
+    (found,) = judged_shapes(assembly, cut, Cutter())
     assert found.verdict == "holds" and found.measured < 0.02
     assert found.note.endswith("of 3 looked at")
 
@@ -46,7 +46,7 @@ def test_an_outline_that_is_off_is_found(made, off):
     """0.06 mm all round a plate of 300 x 200 with a hole of 61: its area is off by 0.06 times its edges' length."""
     assembly, cut = made
     spoilt = [replace(p, area=p.area + off * p.outline_length) if p.body == "plate" else p for p in cut]
-    (found,) = judged_shapes(assembly, spoilt)
+    (found,) = judged_shapes(assembly, spoilt, Cutter())
     assert found.verdict == "fails" and "plate" in found.note
     assert found.measured == pytest.approx(0.06, abs=0.01)
 
@@ -55,7 +55,7 @@ def test_a_piece_shaped_by_hand_is_told_of_and_not_judged(made):
     assembly, cut = made
     shaped = {"area": 1.0, "notes": ("shaped after cutting (wedge)",)}
     spoilt = [replace(p, **shaped) if p.body == "disc" else p for p in cut]
-    (found,) = judged_shapes(assembly, spoilt)
+    (found,) = judged_shapes(assembly, spoilt, Cutter())
     assert found.verdict == "holds" and "1 that are shaped by hand" in found.note
 
 
@@ -65,6 +65,6 @@ def test_a_set_for_both_hands_is_whole_or_what_is_missing_is_counted(flat_body, 
     twin = own.mirrored(name="rib (starboard)", hand="starboard")
     assembly = Assembly(bodies={b.name: b for b in (own, twin)}, stands=())
     cut = pieces(assembly, {"board": board}, Cutter())
-    assert [f.verdict for f in judged_shapes(assembly, cut)] == ["holds", "holds"]
-    torn = judged_shapes(assembly, cut[:1])[1]
+    assert [f.verdict for f in judged_shapes(assembly, cut, Cutter())] == ["holds", "holds"]
+    torn = judged_shapes(assembly, cut[:1], Cutter())[1]
     assert torn.verdict == "fails" and torn.measured == 2  # neither of a pair is any use without the other

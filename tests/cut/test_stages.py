@@ -4,25 +4,30 @@ import itertools
 import math
 import random
 from dataclasses import replace
+from types import SimpleNamespace
 
+import ezdxf
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.cut.bed import on_bed, reached
-from moldplan.cut.datum import corner, mark, stage_words
+from moldplan.cut.datum import corner, datum_words, mark, stage_words
 from moldplan.cut.dxf import named, write_sheets
 from moldplan.cut.fits import refuse_oversize, turns
 from moldplan.cut.judge_stages import judged_stages
 from moldplan.cut.loop import on_sheet, sampled
 from moldplan.cut.nest import layout
 from moldplan.cut.piece import Layout, Loop, Placed, Sheet, Stage
-from moldplan.cut.stages import DOWEL, WALL, in_stages, parted
+from moldplan.cut.stages import DOWEL, WALL, in_stages, margin_for, parted
 from moldplan.errors import SpecFault
+from moldplan.material.stock import known
 from moldplan.spec.model import Cutter
 
 SHEET = (2400.0, 1200.0)
+FAR = "dowels that two stages share, apart over the sheet's side"
+LOOSE = "dowels and later pieces cut loose before their stage"
 
 
 def placed_row(piece, box, spans, width=200.0, size=SHEET):
@@ -31,6 +36,13 @@ def placed_row(piece, box, spans, width=200.0, size=SHEET):
     laid = tuple(Placed(piece=p.id, copy=1, x=a, y=300.0 + 10 * (k % 5), turn=0.0)
                  for k, (p, (a, _)) in enumerate(zip(made, spans, strict=True)))  # fmt: skip
     return made, Layout(sheets=(Sheet(stock="board", number=1, size=size, placed=laid, used=0.5),))
+
+
+@pytest.fixture(scope="module")
+def stages_judged(board):
+    """A function: what is found on a layout's stages, by its words."""
+    stocks = known(SimpleNamespace(stock={"board": board}))
+    return lambda layout, made, cutter: {f.what: f for f in judged_stages(layout, made, cutter, stocks)}
 
 
 def fewest(spans, reach):
@@ -58,42 +70,39 @@ def test_a_sheet_that_fits_the_bed_either_way_round_has_no_stages(piece, box):
     ((2800, 2070), (2500, 1300), None),
 ])  # fmt: skip
 def test_a_sheet_is_shifted_along_the_side_that_the_bed_is_too_short_for(size, bed, expected):
-    lies = on_bed(size, bed)
+    lies = on_bed(size, Cutter(bed=bed))
     assert (None if lies is None else (lies.axis, lies.reach)) == expected
 
 
 @given(st.lists(st.tuples(st.floats(20, 1700), st.floats(60, 600)), min_size=2, max_size=5), st.floats(700, 1500))
 @settings(max_examples=40, deadline=None)
-def test_stages_are_the_fewest_and_hold_each_piece_once(piece, box, sizes, reach):
+def test_stages_are_the_fewest_and_hold_each_piece_once(piece, box, stages_judged, sizes, reach):
     """Against every way of parting the pieces, by brute force; dowels by shapely."""
     spans = [(a, min(a + long, 2380.0)) for a, long in sizes]
     cutter = Cutter(bed=(reach, 1210), spacing=0)
     made, laid = placed_row(piece, box, spans)
     grown = [(a - cutter.diameter, b + cutter.diameter) for a, b in spans]
-    try:
-        (sheet,) = in_stages(laid, made, cutter).sheets
-    except SpecFault:
-        # only where two pieces lie so far apart that no stages which hold them share the width of a dowel
-        starts = sorted(a for a, _ in grown)
-        assert any(max(b for a, b in grown if a >= late) - reach > early + reach - 2 * (DOWEL / 2 + WALL) - 6
-                   for early, late in itertools.combinations(starts, 2))  # fmt: skip
-        return
+    (sheet,) = in_stages(laid, made, cutter).sheets
     assert len(sheet.stages) == fewest(grown, reach)
     assert sorted(key for stage in sheet.stages for key in stage.cut) == sorted((p.id, 1) for p in made)
     where = {(p.id, 1): span for p, span in zip(made, grown, strict=True)}
     for stage in sheet.stages:
         assert all(stage.low - 1e-5 <= where[key][0] and where[key][1] <= stage.high + 1e-5 for key in stage.cut)
-    shapes = shapely.union_all([shapely.box(a, 300, b, 540) for a, b in spans])
     for before, after in itertools.pairwise(sheet.stages):
-        assert before.drill == after.pins and len(before.drill) == 2
-        assert math.dist(*before.drill) >= SHEET[1] / 3
+        assert before.drill == after.pins and len(before.drill) in (0, 2)
         for x, y in before.drill:
             hole = shapely.Point(x, y).buffer(DOWEL / 2)
             assert shapely.box(after.low, 0, before.high, SHEET[1]).buffer(1e-6).contains(hole)
             assert shapely.box(0, 0, *SHEET).contains(hole.buffer(WALL - 0.1))
-    shown = {f.what: f.verdict for f in judged_stages(replace(laid, sheets=(sheet,)), made, cutter)}
-    assert len(shown) == (5 if len(sheet.stages) > 1 else 2) and set(shown.values()) <= {"holds", "close"}
-    assert shapes.area > 0
+    found = stages_judged(replace(laid, sheets=(sheet,)), made, cutter)
+    apart = [math.dist(*s.drill) if s.drill else 0.0 for s in sheet.stages[:-1]]
+    failing = {what for what, f in found.items() if f.verdict == "fails"}
+    assert failing == ({FAR} if apart and min(apart) < SHEET[1] / 3 else set())
+    if failing:
+        # only where two pieces lie so far apart that no stages which hold them share the width of a dowel
+        starts = sorted(a for a, _ in grown)
+        assert any(max(b for a, b in grown if a >= late) - reach > early + reach - 2 * (DOWEL / 2 + WALL) - 6
+                   for early, late in itertools.combinations(starts, 2))  # fmt: skip
 
 
 def test_what_lies_in_an_opening_is_cut_in_the_stage_of_its_host(piece, box):
@@ -110,40 +119,73 @@ def test_what_lies_in_an_opening_is_cut_in_the_stage_of_its_host(piece, box):
     assert [sorted(stage.cut) for stage in sheet.stages] == [[("P1", 1), ("P2", 1)], [("P3", 1)]]
 
 
-def test_dowels_keep_off_cuts_and_spoilt_places(piece, box):
-    """A sheet full but for one strip: the dowels lie in it, and not in the knot there."""
+@pytest.mark.parametrize(("spacing", "room"), [(0.0, 9.0), (12.0, 12.0), (25.0, 25.0)])
+def test_dowels_keep_the_spacing_of_all_that_is_cut(piece, box, stages_judged, spacing, room):
+    """A sheet full but for one strip: the dowels lie in it, and not near the knot there. Room: the spacing, or the cut
+    of 6 mm and 3 mm of sheet beside it, whichever is more."""
     spans = [(20, 1000), (1080, 2380)]
     made = [piece("P1", box(980, 1160)), piece("P2", box(1300, 1160))]
     placed = tuple(Placed(piece=p.id, copy=1, x=a, y=20.0, turn=0.0) for p, (a, _) in zip(made, spans, strict=True))
     knot = Loop(circle=(1040, 600, 30))
     laid = Layout(sheets=(Sheet(stock="board", number=1, size=SHEET, placed=placed, used=0.9, defects=(knot,)),))
-    cutter = Cutter(bed=(1400, 1210))
-    (sheet,) = in_stages(laid, made, cutter).sheets
-    cuts = shapely.union_all([shapely.Polygon(sampled(on_sheet(p, at).outer, 0.01))
-                              for p, at in zip(made, placed, strict=True)])  # fmt: skip
+    cutter = Cutter(bed=(1400, 1210), spacing=spacing)
+    staged = in_stages(laid, made, cutter)
+    (sheet,) = staged.sheets
+    cuts = shapely.union_all([shapely.box(a, 20, b, 1180) for a, b in spans])
     for x, y in sheet.stages[0].drill:
-        assert cuts.distance(shapely.Point(x, y)) >= cutter.diameter + WALL + DOWEL / 2
-        assert math.dist((x, y), (1040, 600)) >= 30 + WALL + DOWEL / 2
+        assert cuts.distance(shapely.Point(x, y)) - DOWEL / 2 >= room
+        assert math.dist((x, y), (1040, 600)) - DOWEL / 2 >= 30 + max(spacing, WALL)
+    found = stages_judged(staged, made, cutter)
+    assert {f.verdict for f in found.values()} == {"holds"}
+    tighter = stages_judged(staged, made, Cutter(bed=(1400, 1210), spacing=31.0))["short of room round a dowel hole by"]
+    nearest = min(cuts.distance(shapely.Point(x, y)) - DOWEL / 2 for x, y in sheet.stages[0].drill)
+    assert tighter.verdict == "fails" and tighter.measured == pytest.approx(31 - nearest, abs=1e-5)
 
 
-def test_no_place_for_dowels_is_refused_with_a_margin_that_gives_one(piece, box):
-    made = [piece("P1", box(1170, 1170)), piece("P2", box(1170, 1170))]
-    placed = (Placed(piece="P1", copy=1, x=15, y=15, turn=0), Placed(piece="P2", copy=1, x=1197, y=15, turn=0))
-    laid = Layout(sheets=(Sheet(stock="board", number=1, size=(2400, 1200), placed=placed, used=0.9),))
-    with pytest.raises(SpecFault, match=r"cutter\.edge_margin = .*22 mm or more") as caught:
-        in_stages(laid, made, Cutter(bed=(1300, 1250)))
-    assert "two dowel holes in its waste lie" in caught.value.faults[0].why
-    wider = tuple(replace(p, y=25.0, x=x) for p, x in zip(placed, (25.0, 1205.0), strict=True))
-    smaller = [piece("P1", box(1150, 1150)), piece("P2", box(1150, 1150))]
-    (sheet,) = in_stages(replace(laid, sheets=(replace(laid.sheets[0], placed=wider),)), smaller,
-                         Cutter(bed=(1300, 1250), edge_margin=25)).sheets  # fmt: skip
-    assert len(sheet.stages[0].drill) == 2
+@pytest.fixture
+def two_boards(piece, box, board, stages_judged):
+    """A function: two square boards nested for a bed of 1250 x 1250, in stages, and what is found on these."""
+
+    def found(side, cutter, stock=board):
+        made = [piece("P1", box(side, side)), piece("P2", box(side, side))]
+        laid = layout(made, {"board": stock}, cutter, saved=None, say=lambda text: None)
+        return in_stages(laid, made, cutter), stages_judged(in_stages(laid, made, cutter), made, cutter)
+
+    return found
+
+
+def test_dowels_too_near_fail_and_each_move_that_is_offered_cures_it(two_boards, board):
+    """35 mm are left along one edge only: dowels lie side by side in what two stages share of it. With the margin asked
+    for there is room along both; sheets of the bed's length, or a bed of the sheet's, need no dowels."""
+    _, before = two_boards(1170, Cutter(bed=(1250, 1250)))
+    assert before[FAR].verdict == "fails" and "mm apart in what stages 1 and 2 share" in before[FAR].note
+    margin, sawn, reach = before[FAR].moves
+    (edit,) = margin.edits
+    assert edit.path == ("cutter", "edge_margin")
+    assert edit.to == margin_for(Cutter()) == 25  # 12 of spacing, 8 of dowel, 3 of wall, and 2 mm of play
+    wider = Cutter(bed=(1250, 1250), edge_margin=edit.to)
+    assert {f.verdict for f in two_boards(1170, wider)[1].values()} == {"holds"}
+    assert sawn.edits[0].path == ("stock", "board", "size") and sawn.edits[0].to == [1250, 1220]
+    half = board.model_copy(update={"size": tuple(sawn.edits[0].to)})
+    assert [s.stages for s in two_boards(1170, Cutter(bed=(1250, 1250)), half)[0].sheets] == [(), ()]
+    assert (reach.edits[0].path, reach.edits[0].to) == (("cutter", "bed", 0), 2440)
+    assert two_boards(1170, Cutter(bed=(2440, 1250)))[1] == {}
+
+
+def test_no_place_for_dowels_at_all_fails_and_the_sheets_note_says_not_to_cut_it_so(two_boards):
+    staged, found = two_boards(1185, Cutter(bed=(1250, 1250)))
+    (sheet,) = staged.sheets
+    assert found[FAR].verdict == "fails" and found[FAR].measured == 0 and sheet.stages[0].drill == ()
+    assert "two dowels nowhere to be had" in found[FAR].note
+    text = stage_words(parted(sheet)[1], sheet.stages)
+    assert "Pins       none found a place: nothing ties this stage to the one before; do not cut it so" in text
+    assert not any(line.startswith("Dowels") for line in text)
 
 
 def test_a_piece_is_turned_or_refused_for_the_bed(piece, box, board):
     """A board of 2440 x 1220 shifted along x over a bed of 600 x 1250: 800 mm lie across it only."""
     cutter = Cutter(bed=(600, 1250))
-    assert on_bed(board.size, cutter.bed).axis == 0
+    assert on_bed(board.size, cutter).axis == 0
     assert turns(piece("P1", box(800, 300)), board, cutter) == (90.0, 270.0)
     assert reached(board.size, cutter) == (588, 1220)
     with pytest.raises(SpecFault) as caught:
@@ -194,16 +236,31 @@ def test_each_stage_has_a_file_of_its_own_with_the_same_axes(tmp_path, piece, bo
     assert stage_words(sheet=parted(sheet)[0], of=sheet.stages)[0].startswith("Stage      1 of 2")
 
 
-def test_the_datum_mark_stands_at_a_corner_of_the_sheet_whatever_its_margin_and_outline(board):
+def test_the_datum_mark_lies_inside_the_sheet_clear_of_what_a_piece_in_the_corner_takes(board):
+    askew = Loop(((60, 0, 0), (500, 0, 0), (500, 400, 0), (0, 400, 0), (0, 80, 0)))
     plain = Sheet(stock="board", number=1, size=(500, 400), placed=(), used=0)
-    assert corner(plain) == (0, 0) and mark(plain, Cutter())[0] == (1, 11)
-    assert mark(plain, Cutter(edge_margin=0)) == ((0, 12), (0, 0), (12, 0))
-    askew = replace(plain, edge=Loop(((60, 0, 0), (500, 0, 0), (500, 400, 0), (0, 400, 0), (0, 80, 0))))
-    assert corner(askew) == (60, 0)
-    assert mark(askew, Cutter()) == (pytest.approx((60 - 12 * 0.6, 12 * 0.8)), (60, 0), (72, 0))
+    for sheet, at in ((plain, (0, 0)), (replace(plain, edge=askew), (60, 0))):
+        edge = shapely.Polygon(sampled(sheet.outline, 0.01))
+        assert corner(sheet) == at
+        for margin, diameter in ((8.5, 6), (15, 6), (10, 3), (40, 12)):
+            cutter = Cutter(edge_margin=margin, diameter=diameter)
+            stroke = shapely.LineString(mark(sheet, cutter))
+            cut = edge.buffer(-margin, join_style="mitre").buffer(diameter)  # a piece as large as the margin lets it be
+            assert edge.contains(stroke) and edge.exterior.distance(stroke) == pytest.approx(1)
+            assert stroke.distance(shapely.Point(at)) < 4 and stroke.length > 7
+            assert cut.distance(stroke) >= 0.5
+            assert "marked on datum-mark" in datum_words(sheet, cutter)
 
 
-def test_a_dowel_never_lies_in_waste_that_falls_out(piece, box):
+def test_where_a_margin_has_no_room_for_the_datum_mark_the_note_says_so(board, tmp_path):
+    plain = Sheet(stock="board", number=1, size=(500, 400), placed=(), used=0)
+    write_sheets(tmp_path, replace(plain, file="s.dxf"), [], board, cutter=Cutter(edge_margin=0), title="t",
+                 revision="A")
+    assert "a margin of 0 mm has no room for one beside the cuts, 8.5 mm would" in (tmp_path / "s.txt").read_text()
+    assert not list(ezdxf.readfile(tmp_path / "s.dxf").modelspace().query('*[layer=="datum-mark"]'))
+
+
+def test_a_dowel_never_lies_in_waste_that_falls_out(piece, box, stages_judged):
     """Two rows with a window of waste between them: kerfs of 6 mm that meet cut it out, and the middle is no place."""
     spans = [(15, 15, 900, 580), (15, 605, 900, 580), (927, 15, 60, 1170), (1100, 15, 1200, 1170)]
     made = [piece(f"P{k}", box(w, h)) for k, (_, _, w, h) in enumerate(spans, 1)]
@@ -216,11 +273,12 @@ def test_a_dowel_never_lies_in_waste_that_falls_out(piece, box):
     (later,) = [part for part in left if part.contains(shapely.Point(1700, 600))]
     assert all(later.contains(shapely.Point(spot)) for spot in sheet.stages[0].drill)
     first, second = sheet.stages
-    assert all(f.verdict != "fails" for f in judged_stages(replace(laid, sheets=(sheet,)), made, cutter))
+    found = stages_judged(replace(laid, sheets=(sheet,)), made, cutter)
+    assert all(f.verdict != "fails" for f in found.values())
     assert second.pins == first.drill
 
 
-def test_a_dowel_in_loose_waste_and_a_later_piece_in_it_are_found(piece, box):
+def test_a_dowel_in_loose_waste_and_a_later_piece_in_it_are_found(piece, box, stages_judged):
     """Four boards round a chip of 112 by 312 mm, cut first with kerfs that meet at its corners: the chip falls out."""
     spans = [(100, 100, 312, 100), (312, 212, 100, 312), (100, 212, 88, 312), (100, 536, 312, 100),
              (1500, 100, 300, 300)]  # fmt: skip
@@ -231,28 +289,24 @@ def test_a_dowel_in_loose_waste_and_a_later_piece_in_it_are_found(piece, box):
     stages = (Stage(axis=0, low=0, high=1400, cut=keys[:4], drill=(chip, safe)),
               Stage(axis=0, low=1000, high=2400, cut=keys[4:], pins=(chip, safe)))  # fmt: skip
     sheet = Sheet(stock="board", number=1, size=SHEET, placed=placed, used=0.5, stages=stages)
-    found = {f.what: f for f in judged_stages(Layout(sheets=(sheet,)), made, Cutter(bed=(1400, 1210)))}
-    loose = found["dowels and later pieces cut loose before their stage"]
+    loose = stages_judged(Layout(sheets=(sheet,)), made, Cutter(bed=(1400, 1210)))[LOOSE]
     assert loose.verdict == "fails" and loose.measured == 1 and "dowel at 250, 370" in loose.note
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_nested_sheets_at_the_default_margin_keep_their_dowels(piece, box, board, seed):
-    """Random rectangles nested for beds of several lengths, refused or with every dowel in sound waste."""
+def test_nested_sheets_keep_their_dowels_or_are_said_not_to(piece, box, board, stages_judged, seed):
+    """Random rectangles nested for beds of several lengths: every dowel in sound waste, or none and a finding."""
     pick = random.Random(seed)
     made = [piece(f"P{k}", box(pick.randint(60, 700), pick.randint(60, 700)), quantity=pick.randint(1, 6))
             for k in range(1, pick.randint(4, 9))]  # fmt: skip
     cutter = Cutter(bed=(pick.choice([1100, 1300, 1600, 2000]), 1250), nest_seconds=0.2)
-    laid = layout(made, {"board": board}, cutter, saved=None, say=lambda text: None)
-    try:
-        staged = in_stages(laid, made, cutter)
-    except SpecFault as refusal:
-        assert refusal.faults[0].path[0] == "cutter"
-        return
-    assert [f.what for f in judged_stages(staged, made, cutter) if f.verdict == "fails"] == []
+    staged = in_stages(layout(made, {"board": board}, cutter, saved=None, say=lambda text: None), made, cutter)
+    bare = any(len(pair) == 2 and not pair[0].drill for s in staged.sheets for pair in itertools.pairwise(s.stages))
+    failing = {what for what, f in stages_judged(staged, made, cutter).items() if f.verdict == "fails"}
+    assert failing <= {FAR} and (not bare or failing)
 
 
-def test_faults_put_into_stages_are_found(piece, box):
+def test_faults_put_into_stages_are_found(piece, box, stages_judged):
     """One piece left out, one hung over the bed, a dowel in a piece, dowels side by side: each finding fails."""
     spans = [(20, 700), (900, 1300), (1500, 2300)]
     made, laid = placed_row(piece, box, spans)
@@ -263,12 +317,14 @@ def test_faults_put_into_stages_are_found(piece, box):
 
     def fails(*stages):
         spoilt = replace(good, sheets=(replace(sheet, stages=stages),))
-        return [f.what.split()[0] for f in judged_stages(spoilt, made, cutter) if f.verdict == "fails"]
+        found = stages_judged(spoilt, made, cutter).values()
+        assert all(f.moves for f in found if f.verdict == "fails")
+        return [f.what.split()[0] for f in found if f.verdict == "fails"]
 
     assert fails(first, second) == []
     assert fails(replace(first, cut=first.cut[1:]), second) == ["pieces"]
     assert fails(replace(first, low=first.low + 30), second) == ["over"]
     inside = ((1000.0, 400.0), first.drill[1])
-    assert "sheet" in fails(replace(first, drill=inside), replace(second, pins=inside))
+    assert "short" in fails(replace(first, drill=inside), replace(second, pins=inside))
     near = (first.drill[0], (first.drill[0][0] + 20, first.drill[0][1]))
     assert fails(replace(first, drill=near), replace(second, pins=near)) == ["dowels"]
