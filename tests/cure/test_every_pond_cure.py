@@ -16,17 +16,19 @@ HATCH = {"centre": [300, 0], "clear_opening": [250, 250],
 LONG = [[0, -560], [2300, -560], [2300, 560], [0, 560]]
 
 
-def sole(boat, **more):
-    return {"moldplan": 1, "title": "sole", "boat": boat, "soles": {"s": {**SOLE, **more}}}
+def sole(boat, rules=(), **more):
+    return {"moldplan": 1, "title": "sole", "boat": boat, "rules": list(rules), "soles": {"s": {**SOLE, **more}}}
 
 
+SLOW = sole({}, rules=["large yacht code ly3"], sill=150, scuppers={"one": {"at": [40, 0], "bore": 28}})
 FAILING = {
     ("pond", "over heel and trim"): {**WATER, "boat": {"box": {"heel": [-3, 3], "trim": [-1, 1]}}},
     ("pond", "ashore"): {**SEAT, "boat": {"attitudes": {"ashore": {"trim": -6}}}},
     ("gas", "pocket ashore"): {**SEAT, "boat": {"attitudes": {"ashore": {"heel": 6}}}},
     ("rain", "drain one"): sole({"rain": 400}, scuppers={"one": {"at": [40, 0], "bore": 14}}),
     ("rain", "gutter"): sole({"rain": 400}, outline=LONG, hatches={"h": HATCH}),
-    ("emptying", "at rest"): sole({}, sill=150, scuppers={"one": {"at": [40, 0], "bore": 28}}),
+    ("emptying", "at rest"): SLOW,
+    ("emptying", "by large yacht code ly3"): SLOW,
 }
 
 

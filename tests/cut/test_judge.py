@@ -85,7 +85,7 @@ def test_an_opening_under_the_cutter_fails_and_a_smaller_cutter_cures_it(piece, 
     small = [piece("P1", box(100, 60), holes=(Loop(circle=(50, 30, 2.2)),))]
     (finding,) = [f for f in judged_pieces(small, Cutter()) if f.check == "cut"]
     assert (finding.measured, finding.limit, finding.verdict) == (pytest.approx(4.4), 6, "fails")
-    ((edit,),) = [move.edits for move in finding.moves]
+    (edit,) = finding.moves[0].edits
     assert (edit.path, edit.to) == (("cutter", "diameter"), 4.0)
     assert not [f for f in judged_pieces(small, Cutter(diameter=edit.to)) if f.check == "cut"]
 
