@@ -169,7 +169,7 @@ def _places(piece: Piece, touching: Touching, cutter: Cutter) -> list[_Place]:
             runs += [(begun, _run(cutter) / 2 + free * k / steps, s) for k in range(steps + 1)]
         begun += s.length
     spots = [_spot(s, at + off) for _, at, s in runs for off in (-half - 1, 0.0, half + 1)]
-    worst = touching.worst(piece, spots) if spots else []
+    worst = touching.worst(piece, spots) if spots and not piece.scribe else [FREE] * len(spots)  # all is trimmed off
     at_each = [max(worst[3 * k : 3 * k + 3]) for k in range(len(runs))]
     molding = {s for (_, _, s), rank in zip(runs, at_each, strict=True) if rank == MOLDS}  # all of it, if any
     found = []

@@ -27,6 +27,7 @@ from moldplan.cut.layers import (
     LAYERS,
     STAGED,
     SUNK_COLOUR,
+    TRUE,
     bore_layer,
     bridge_layer,
     sink_layer,
@@ -163,7 +164,7 @@ def _draw_path(space: Modelspace, path: Sequence[Point], layer: str) -> None:
     space.add_lwpolyline(path, format="xy", dxfattribs={"layer": layer})
 
 
-def _depth_layer(drawing: Drawing, name: str, colour: int) -> str:
+def _layer(drawing: Drawing, name: str, colour: int) -> str:
     if name not in drawing.layers:
         drawing.layers.add(name, true_color=colour)
     return name
@@ -177,10 +178,12 @@ def _draw_piece(drawing: Drawing, space: Modelspace, piece: Piece, placed: Place
         _draw_loop(space, hole, "cut-opening")
     for loop in (*cut.far, *(under for under, _ in cut.under)):
         _draw_loop(space, loop, "far-face")
+    for loop in cut.true:
+        _draw_loop(space, loop, _layer(drawing, TRUE, LAYERS["mark-line"][1]))
     for loop, depth in cut.sinks:
-        _draw_loop(space, loop, _depth_layer(drawing, sink_layer(depth), SUNK_COLOUR))
+        _draw_loop(space, loop, _layer(drawing, sink_layer(depth), SUNK_COLOUR))
     for loop, depth in cut.bores:
-        _draw_loop(space, loop, _depth_layer(drawing, bore_layer(depth), SUNK_COLOUR))
+        _draw_loop(space, loop, _layer(drawing, bore_layer(depth), SUNK_COLOUR))
     written = label(piece, placed, cut)
     for path in written.text:
         _draw_path(space, path, "mark-text")
@@ -197,7 +200,7 @@ def _draw_bridges(drawing: Drawing, sheet: Sheet, table: Mapping[str, Piece], st
             s = on_outline(cut.outer, ends)
             drawing.modelspace().add_lwpolyline(
                 ((*s.start, s.bulge), (*s.end, 0.0)), format="xyb",
-                dxfattribs={"layer": _depth_layer(drawing, bridge_layer(stays), BRIDGE_COLOUR)},
+                dxfattribs={"layer": _layer(drawing, bridge_layer(stays), BRIDGE_COLOUR)},
             )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import lru_cache
 
 from moldplan.cut.bed import on_bed, reached, refuse_unreached
@@ -96,6 +97,16 @@ def _within(size: tuple[float, float], rooms: Iterable[tuple[float, float]]) -> 
     return any(size[0] <= length + SAME and size[1] <= width + SAME for length, width in rooms)
 
 
+def _scribed(piece: Piece, stock: Sheets, cutter: Cutter) -> str:
+    """That a piece is too large only for being cut rough, where that is so."""
+    if not piece.scribe:
+        return ""
+    true = replace(piece, cut=replace(piece.cut, outer=piece.cut.true[0], true=()), scribe=0.0)
+    if not turns(true, stock, cutter):
+        return ""
+    return f", only for the {piece.scribe:g} mm it is cut larger all round: `scribe` less, or 0"
+
+
 def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> None:
     """Raises SpecFault naming each piece that fits no sheet of its stock: its least rectangle, by how much it is too
     large, and which other stock at hand would do; before that, sheets that the bed or the bit cannot cut."""
@@ -132,7 +143,7 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
                  if min(room) > 0 else f"a bed of over {2 * cutter.diameter:g} mm, the cutter's width at either end"
                  if on_it else f"a sheet of {piece.stock} that its edge margin leaves something of")
                 + (", grain lengthwise" if piece.grain else ""),
-                f"it is {' and '.join(over) or 'larger askew'}; {instead}",
+                f"it is {' and '.join(over) or 'larger askew'}{_scribed(piece, stock, cutter)}; {instead}",
             )
         )
     if faults:

@@ -103,7 +103,7 @@ def _fault(piece: Piece, ends: tuple[Point, Point], beside: _Beside, cutter: Cut
     curved = outer.circle is not None or not stretch.straight
     if curved and (outer.circle is not None or stretch.radius < (LARGE - 0.01) * cutter.bridge_length):
         return "lies on an arc that must be fair"
-    met = beside.met(piece, ends, tools=curved)
+    met = "" if piece.scribe else beside.met(piece, ends, tools=curved)  # a rough edge is trimmed off
     if met:
         return f"lies on {'an arc' if curved else 'an edge'} that meets {met}"
     return ""

@@ -76,7 +76,7 @@ def _room(cut: Outline) -> Polygon:
     room = shapely.Polygon(sampled(cut.outer, 0.2), [sampled(hole, 0.2) for hole in cut.holes]).buffer(-CLEAR)
     for loop, _ in (*cut.bores, *cut.sinks):
         room = room.difference(shapely.Polygon(sampled(loop, 0.2)).buffer(CLEAR))
-    for loop in (*cut.far, *(under for under, _ in cut.under)):
+    for loop in (*cut.far, *cut.true, *(under for under, _ in cut.under)):
         room = room.difference(shapely.LinearRing(sampled(loop, 0.2)).buffer(CLEAR / 2))
     return room
 

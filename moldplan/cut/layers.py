@@ -20,13 +20,14 @@ LAYERS = {
     "mark-text": ("mark: letters as single strokes", 0x009E73),
     "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
 }
+TRUE = "true-outline"  # drawn only where a piece is cut rough
 DEFECT = "sheet-defect"  # drawn only on sheets that have one
 STAGED = {  # drawn only on sheets that are cut in stages
     "datum-hole": ("drilled through, for the dowels that the next stage is pinned on", 0x56B4E9),
     "datum-pin": ("dowels in the bed, under the holes of the stage before: drill the bed, not the sheet", 0x000000),
 }
 # What stands on a layer; a name that ends in a depth stands here without it. A new layer needs its word here.
-OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", DEFECT, "sink", "bore", *STAGED)  # closed
+OUTLINES = ("sheet-edge", "cut-piece", "cut-opening", "far-face", TRUE, DEFECT, "sink", "bore", *STAGED)  # closed
 LINES = ("datum-mark", "mark-line", "mark-text", "bridge")
 SUNK_COLOUR = 0x56B4E9  # recesses and bores; the set's yellow is too pale on white
 BRIDGE_COLOUR = 0xF0E442  # over the cut's own line

@@ -104,6 +104,7 @@ def map_outline(outline: Outline, change: Callable[[Loop], Loop]) -> Outline:
         bores=tuple((change(loop), depth) for loop, depth in outline.bores),
         sinks=tuple((change(loop), depth) for loop, depth in outline.sinks),
         under=tuple((change(loop), depth) for loop, depth in outline.under),
+        true=tuple(map(change, outline.true)),
         bridges=tuple(_stretch(change, *ends) for ends in outline.bridges),
     )
 

@@ -14,7 +14,8 @@ from dataclasses import replace
 from moldplan.cut.fits import refuse_oversize
 from moldplan.cut.flat import Flat, flatten
 from moldplan.cut.loop import length, outline_area
-from moldplan.cut.piece import Piece
+from moldplan.cut.oversize import rough
+from moldplan.cut.piece import Outline, Piece
 from moldplan.cut.relief import relieved
 from moldplan.cut.same import same_turned, shift_onto
 from moldplan.material.stock import Stock
@@ -57,17 +58,29 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         stock=body.stock or "",
         thickness=round(body.thickness or stock.true_thickness, 6),
         outline=outline,
-        cut=relieved(outline, radius=cutter.diameter / 2, style=cutter.corner_relief).outline,
+        cut=_cut(outline, cutter, body.scribe),
+        scribe=body.scribe,
         area=outline_area(outline),
         outline_length=sum(length(loop) for loop in (outline.outer, *outline.holes)),
         hand=body.hand,
         grain=stock.grain,
-        notes=(*body.notes, *_thin_notes(body, stock, flat.notes), *flat.notes),
+        notes=(*body.notes, *_rough_notes(body), *_thin_notes(body, stock, flat.notes), *flat.notes),
         bodies=(body.name,),
         up=flat.up,
         forward=_forward(body, flat.up),
         laid=((0.0, 0.0, 0.0),),
     )
+
+
+def _cut(outline: Outline, cutter: Cutter, scribe: float) -> Outline:
+    """The outline to cut: inside corners opened; of a piece that is scribed to the boat the openings' only, for its
+    outer outline is cut rough and has none left to seat in."""
+    opened = relieved(outline, radius=cutter.diameter / 2, style=cutter.corner_relief).outline
+    return rough(replace(opened, outer=outline.outer), scribe) if scribe else opened
+
+
+def _rough_notes(body: Body) -> tuple[str, ...]:
+    return (f"rough, {body.scribe:g} mm over; true line marked",) if body.scribe else ()
 
 
 def _thin_notes(body: Body, stock: Stock, said: tuple[str, ...]) -> tuple[str, ...]:
@@ -99,7 +112,7 @@ def _count(found: list[Piece], piece: Piece) -> None:
     for index, other in enumerate(found):
         if (other.stock, other.up) != (piece.stock, piece.up) or abs(other.thickness - piece.thickness) > 1e-6:
             continue
-        if _dressing(other) != _dressing(piece):
+        if _dressing(other) != _dressing(piece) or other.scribe != piece.scribe:
             continue  # one outline, yet planed to another line
         turn = same_turned(piece.outline, other.outline, turns=(0.0, 180.0) if piece.grain else None)
         if turn is None:

@@ -189,7 +189,7 @@ def cell_name(row: int, column: int) -> str:
 def loops_of(outline: Outline) -> tuple[Loop, ...]:
     """Everything that is drawn of an outline."""
     deep = (loop for loop, _ in (*outline.bores, *outline.sinks, *outline.under))
-    return (outline.outer, *outline.holes, *outline.far, *deep)
+    return (outline.outer, *outline.holes, *outline.far, *outline.true, *deep)
 
 
 def tiling(outline: Outline, page: Page) -> Tiling:

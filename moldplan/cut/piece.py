@@ -7,7 +7,7 @@ Not here making them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from moldplan.errors import Path
@@ -33,7 +33,8 @@ class Outline:
     (the smaller outline of a piece, the larger one of an opening), to be marked and dressed to, not cut;
     `bores` are round blind holes and `sinks` other recesses, as (loop, depth) from the face that lies up; `under` are
     recesses of either kind from the face that lies down: a second set-up. `bridges` are stretches of the outer loop,
-    each by its two ends, over which the cutter leaves some of the thickness so that the piece stays in its sheet."""
+    each by its two ends, over which the cutter leaves some of the thickness so that the piece stays in its sheet.
+    `true`: of a rough outline, the outer loop that it is scribed and trimmed to."""
 
     outer: Loop
     holes: tuple[Loop, ...] = ()
@@ -42,6 +43,7 @@ class Outline:
     sinks: tuple[tuple[Loop, float], ...] = ()
     under: tuple[tuple[Loop, float], ...] = ()
     bridges: tuple[tuple[Point, Point], ...] = ()
+    true: tuple[Loop, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +54,8 @@ class Piece:
     `forward`: where the bow is, in the outline's axes [deg, counter-clockwise from x]; None when the piece has no
     such direction or its copies differ in it. `laid`: for each copy the turn [deg] and shift [mm] that lay its body's
     own axes (seen from the side that lies up) on those of the outline. `loose`: why nothing holds a small piece in its
-    sheet, empty where bridges do or the piece is heavy enough.
+    sheet, empty where bridges do or the piece is heavy enough. `scribe`: how much larger than designed it is cut all
+    round [mm], to be fitted to the boat.
     """
 
     id: str  # short number written on the piece, "P1"
@@ -75,6 +78,12 @@ class Piece:
     forward: float | None = None
     laid: tuple[tuple[float, float, float], ...] = ()
     loose: str = ""
+    scribe: float = 0.0
+
+    @property
+    def by_hand(self) -> Outline:
+        """What a hand cuts: the outline as designed, without reliefs; the rough one with the true one in it."""
+        return replace(self.outline, outer=self.cut.outer, true=self.cut.true) if self.cut.true else self.outline
 
 
 @dataclass(frozen=True, kw_only=True)

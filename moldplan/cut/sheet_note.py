@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 
 from moldplan.cut.bridges import height, loose_words, small, spaced
 from moldplan.cut.datum import datum_words, stage_words
-from moldplan.cut.layers import DEFECT, LAYERS, STAGED, bore_layer, bridge_layer, sink_layer
+from moldplan.cut.layers import DEFECT, LAYERS, STAGED, TRUE, bore_layer, bridge_layer, sink_layer
 from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
 from moldplan.cut.offcut import left_words
 from moldplan.cut.piece import Piece, Placed, Sheet, Stage
@@ -68,6 +68,8 @@ def _layer_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
         *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
         *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in sinks),
         *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in bores),
+        *([f"  {TRUE:<14} the true line of a piece cut rough: mark it; scribe and trim to it"]
+          if any(piece.cut.true for piece in used.values()) else []),
     ]
 
 

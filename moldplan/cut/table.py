@@ -28,9 +28,9 @@ def cut_list(pieces: Iterable[Piece], layout: Layout | None = None) -> list[dict
     rows = []
     for piece in pieces:
         if piece.grain:
-            long, short = size_turned(piece.outline.outer, 0.0)
+            long, short = size_turned(piece.by_hand.outer, 0.0)
         else:
-            long, short, _ = least_rectangle(piece.outline.outer)
+            long, short, _ = least_rectangle(piece.by_hand.outer)
         rows.append(
             {
                 "id": piece.id,

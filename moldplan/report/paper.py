@@ -42,7 +42,7 @@ def write(plan: Plan, folder: Path) -> None:
     place = folder / "paper"
     place.mkdir(parents=True, exist_ok=True)
     for piece in plan.pieces:
-        tiled = tiling(piece.outline, page_of(paper))
+        tiled = tiling(piece.by_hand, page_of(paper))
         table = offsets(piece, lengthwise(piece, tiled.turn))
         tables.append((piece, table))
         if paper.of == "sheets":

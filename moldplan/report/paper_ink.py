@@ -36,6 +36,7 @@ CUT = Pen(0.7)  # wide enough for a tired cartridge; the cut is its middle
 SUNK = Pen(0.5, (12.0, 2.2))
 BORE = Pen(0.5)
 FAR = Pen(0.5, (3.6, 1.8))
+TRUE = Pen(0.5, (9.0, 1.4, 1.4, 1.4))
 BELOW = Pen(0.5, (1.2, 1.6))
 THIN = Pen(0.2)
 EDGE = Pen(0.3, (10.0, 1.6))  # of a sheet

@@ -30,6 +30,7 @@ from moldplan.report.paper_ink import (
     SPOILT,
     SUNK,
     THIN,
+    TRUE,
     Pen,
     Sheet,
     Stroke,
@@ -208,7 +209,7 @@ def _facts(job: Job, piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple
     (a, _), (b, _) = check_points(tiling.outline)
     count, whole = len(tiling.tiles), tiling.rows * tiling.columns
     up = "face up" if piece.up == "face" else "underside up"
-    sizes = [(f"{plain(table.length, 1)} x {plain(table.width, 1)} mm", True)]
+    sizes = [(f"{plain(table.length, 1)} x {plain(table.width, 1)} mm{' trimmed' if tiling.outline.true else ''}", True)]
     if job.inches:
         sizes.append((f"{in_inches(table.length)} x {in_inches(table.width)}", False))
     sizes.append((f"A to B: {plain(math.dist(a, b), 1)} mm", True))
@@ -242,12 +243,14 @@ def how(tiling: Tiling) -> list[tuple[str, bool]]:
     across, up = tiling.page.drawn
     drawn = "" if (across, up) == (1.0, 1.0) else (
         f" Drawn {across:.4f} across and {up:.4f} up as large, as your printer's square measured.")
+    cut = "Cut in the middle of the wide line, the edge as designed"
+    if any(each.true for each in tiling.cut):
+        cut += "; where the true line stands inside it, the wide one is rough: scribe, then trim to the true one"
     rows = [
         ("Print at 100 %, never \"fit to page\". All four corner brackets must be there.", False),
         (f"Measure the square both ways, line middle to line middle, before you cut.{drawn} If it is not 50 mm, build "
          "again with what it measures: --measured 49.5 across, --measured-up 49.8 up the page.", False),
-        ("Cut in the middle of the wide line, the edge as designed: no corner is opened for a round cutter. Paper "
-         "moves with damp: glue it on dry, cut soon.", False),
+        (f"{cut}: no corner is opened for a round cutter. Paper moves with damp: glue it on dry, cut soon.", False),
     ]
     if len(tiling.tiles) > 1:
         rows.insert(2, ("Join from the lower left: cut each tile along the chain line on its left and lower side, lay "
@@ -258,7 +261,8 @@ def how(tiling: Tiling) -> list[tuple[str, bool]]:
 def legend(pens: Sequence[Pen], at: Point, wide: float) -> tuple[Marks, float]:
     """A sample of each line that is drawn; the marks, and where they end."""
     words = {CUT: "cut through", SUNK: "recess, depth beside it", BORE: "bore, depth beside it",
-             FAR: "far face: mark it, do not cut", BELOW: "recess from below", SEAM: "joint of tiles",
+             FAR: "far face: mark it, do not cut", TRUE: "true line: scribe and trim to it",
+             BELOW: "recess from below", SEAM: "joint of tiles",
              EDGE: "edge of the sheet", SPOILT: "spoilt place"}
     marks: Marks = []
     x, y = at

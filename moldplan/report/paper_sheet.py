@@ -119,7 +119,7 @@ def pattern(sheet: Sheet, pieces: Sequence[Piece], page: Page, *, grain: bool) -
     by_id = {piece.id: piece for piece in pieces}
     (length, width), edge = sheet.size, sheet.edge
     whole = edge or Loop(((0.0, 0.0, 0.0), (length, 0.0, 0.0), (length, width, 0.0), (0.0, width, 0.0)))
-    outlines = [moved_outline(by_id[p.piece].outline, turn=p.turn, x=p.x, y=p.y, mirrored=p.mirrored)
+    outlines = [moved_outline(by_id[p.piece].by_hand, turn=p.turn, x=p.x, y=p.y, mirrored=p.mirrored)
                 for p in sheet.placed]
     tiled = sheet_tiling(whole, outlines, page)
     laid = tuple(Laid(piece=by_id[placed.piece], placed=placed, outline=outline,
@@ -188,7 +188,7 @@ def _room(each: Laid, shown: Geometry, card: Point) -> Geometry:
 
     outline = each.outline
     deep = [loop for loop, _ in (*outline.bores, *outline.sinks, *outline.under)]
-    ink = [shapely.LinearRing(_ring(loop)).buffer(KEEP) for loop in (*outline.far, *deep)]
+    ink = [shapely.LinearRing(_ring(loop)).buffer(KEEP) for loop in (*outline.far, *outline.true, *deep)]
     taken = [shapely.box(card[0], card[1], card[0] + SQUARE, card[1] + SQUARE).buffer(KEEP), *ink]
     return shown.buffer(-KEEP).difference(shapely.union_all(taken))
 

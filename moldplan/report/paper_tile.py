@@ -26,6 +26,7 @@ from moldplan.report.paper_ink import (
     SEAM,
     SUNK,
     THIN,
+    TRUE,
     Pen,
     Sheet,
     Stroke,
@@ -137,7 +138,7 @@ def lines_on(outline: Outline, tile: Tile, on: Move) -> Iterator[Stroke]:
 def pens_of(outline: Outline) -> tuple[tuple[Pen, tuple[Loop, ...]], ...]:
     """What is drawn with which pen."""
     return ((CUT, (outline.outer, *outline.holes)), (SUNK, tuple(loop for loop, _ in outline.sinks)),
-            (BORE, tuple(loop for loop, _ in outline.bores)), (FAR, outline.far),
+            (BORE, tuple(loop for loop, _ in outline.bores)), (FAR, outline.far), (TRUE, outline.true),
             (BELOW, tuple(loop for loop, _ in outline.under)))
 
 

@@ -120,7 +120,7 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
         holes = [Curve(view.loop(vertices(h)), closed=True, pen="narrow") for h in shape.holes]
         recesses, words = _sunk(shape, view)
         marks += [*_faced(outer, holes), *holes, *recesses]
-        marks += [Curve(view.loop(vertices(h)), closed=True, pen="hidden") for h in shape.far]
+        marks += [Curve(view.loop(vertices(h)), closed=True, pen="hidden") for h in (*shape.far, *shape.true)]
         marks += [_bar(view, *ends) for ends in shape.bridges]
         copies = f"{piece.id}.{placed.copy}" if piece.quantity > 1 else piece.id
         sunk += [Wish(said, at=at, home=len(wishes)) for said, at in words]

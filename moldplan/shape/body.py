@@ -346,7 +346,7 @@ class Body:
 
     `kind` is one of KINDS. `frame` gives the body's own axes; for a body cut from sheet, z is the sheet's normal
     (face up) and x its long direction. `part` is the spec part it belongs to ("seat block.galley"), `path` its place
-    in the spec. `stock` names the sheet it is cut from, None when it is not cut from sheet.
+    in the spec. `stock`: the sheet it is cut from, if any. `scribe`: cut so much larger all round, to be fitted [mm].
     """
 
     name: str
@@ -360,6 +360,7 @@ class Body:
     hand: str | None = None
     density: float | None = None
     notes: tuple[str, ...] = ()
+    scribe: float = 0.0
 
     @property
     def solid(self) -> cq.Shape:

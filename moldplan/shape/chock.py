@@ -131,7 +131,8 @@ def _base_bodies(brief: Brief, frame: Frame, plugs: list[Shaped]) -> list[Body]:
         made.append((f"{brief.name} lift {number}", "lift", lift.shaped, own, brief.cradle.stock, lift.high - lift.low,
                      (f"lift {number} of {len(cut)} of the base, from the underside up",)))
     return [Body(name=n, kind=k, shaped=_on_sole(brief, s.moved(frame)), part=brief.name, path=brief.path, frame=f,
-                 stock=t, thickness=h, notes=notes, density=None if k == "part" else stock.density)
+                 stock=t, thickness=h, notes=notes, scribe=brief.cradle.scribe if k == "lift" else 0.0,
+                 density=None if k == "part" else stock.density)
             for n, k, s, f, t, h, notes in made]
 
 

@@ -241,6 +241,7 @@ def _sole_bodies(
             stock=brief.sole.core,
             thickness=stock.true_thickness,
             notes=bent,
+            scribe=brief.sole.scribe,
             frame=Frame((0.0, 0.0, low + skin)),
         ),
     ]

@@ -239,7 +239,8 @@ def _core_lifts(brief: Brief, frame: Frame, core: Shaped) -> list[Body]:
             notes.append(f"plane to {thick:.1f} mm")
         body = _body(brief, frame, f"{brief.name} lift {number}", "lift", lift.shaped, notes=tuple(notes),
                      stock=brief.cradle.stock, thickness=thick)
-        bodies.append(replace(body, frame=frame.inside(Frame((0.0, 0.0, lift.low)))))
+        bodies.append(replace(body, frame=frame.inside(Frame((0.0, 0.0, lift.low))),
+                              scribe=brief.cradle.scribe))
     return bodies
 
 

@@ -270,6 +270,8 @@ class Cradle(SpecPart):
         "on a sloping sole: level, wedged underneath; or with the sole, leaning", default="level")
     hand: Literal["port", "starboard", "both"] | None = says("both: a mirrored twin on the other side", default=None)
     skin: str | None = says("laminate over the block, seats included; chosen when absent", default=None)
+    scribe: Length = within(0, 100, "how much larger its lifts are cut all round, to be scribed to the boat by hand",
+                            "more is cut off by eye", default=0)
     bed: Length = within(0, 20, "paste bed when a cured molding is bonded in; 0 when laid up in place",
                          "1 to 3 mm is common", default=0)
     seats: dict[str, Seat] = says("seats for upright cylinders, by name", default_factory=dict)

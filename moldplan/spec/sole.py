@@ -244,6 +244,8 @@ class SolePlan(SpecPart):
     towards: Side = says("the side it falls to", default="aft")
     core: str = says("stock of the core", default="foam")
     skin: str | None = says("laminate on both faces; chosen when absent", default=None)
+    scribe: Length = within(0, 100, "how much larger its sheet is cut all round, to be scribed to the boat by hand",
+                            "more is cut off by eye", default=0)
     depth_below: Length | None = within(
         1, 5000, "free depth under the surface; absent: not known", "room for drains", default=None, usual_least=40
     )

@@ -85,6 +85,12 @@ def test_bridges_that_cannot_be_are_refused_on_one_line(mistakes, good, field, v
     assert f"cutter.{field}" in line and words in line
 
 
+@pytest.mark.parametrize("over", ["-1", "101"])
+def test_a_scribe_out_of_its_range_is_refused_on_one_line(mistakes, good, over):
+    (line,) = mistakes(good.replace("seats:", f"scribe: {over}, seats:"))
+    assert "cradles." in line and ".scribe" in line and "0 to 100" in line
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), min_size=3, max_size=7, unique=True))
 def test_an_outline_is_taken_just_when_geos_finds_it_simple(corners):
