@@ -209,7 +209,8 @@ def _facts(job: Job, piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple
     (a, _), (b, _) = check_points(tiling.outline)
     count, whole = len(tiling.tiles), tiling.rows * tiling.columns
     up = "face up" if piece.up == "face" else "underside up"
-    sizes = [(f"{plain(table.length, 1)} x {plain(table.width, 1)} mm{' trimmed' if tiling.outline.true else ''}", True)]
+    trimmed = " trimmed" if tiling.outline.true else ""
+    sizes = [(f"{plain(table.length, 1)} x {plain(table.width, 1)} mm{trimmed}", True)]
     if job.inches:
         sizes.append((f"{in_inches(table.length)} x {in_inches(table.width)}", False))
     sizes.append((f"A to B: {plain(math.dist(a, b), 1)} mm", True))
