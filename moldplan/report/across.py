@@ -10,7 +10,7 @@ The plane goes through the first rib; straps stand beside the rib and are drawn 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from moldplan.quantity import plain
 from moldplan.report import slice as slicing
@@ -81,22 +81,13 @@ def _across(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high:
               line(view(-r - 5 / scale, 0), view(r + 5 / scale, 0), "axis")]  # fmt: skip
     wrap, tips = _wrap(view, radius, half, plain(spec.wrap, 1))
     marks += wrap
-    for k, (x, words) in enumerate(((lip, "chord"), (side, "rib"))):
-        foot = base - under
-        for way in (-1, 1):
-            foot_at = (view(way * x, foot)[0], view(0, foot)[1] - 11.4 - 9 * k)
-            marks.append(line(view(way * x, top if k == 0 else base), foot_at))
-        marks += dimension(view(-x, foot), view(x, foot), f"{words} {size(plan, 2 * x)}", shift=-(10 + 9 * k))
-    right = view(side, 0)[0]
-    levels = [view(0, v)[1] for v in (base, -radius, top)]
+    for k, (x, v, words) in enumerate(((lip, top, "chord"), (side, base, "rib"))):
+        marks += _breadth(view, x, v, base - under, f"{words} {size(plan, 2 * x)}", 10 + 9 * k)
+    levels = {"base": base, "bottom": -radius, "top": top}
     out = view(max(side, r) + 4 / scale, 0)[0]
-    rows = ((0, 1, f"rise {size(plan, spec.rise)}", 7), (1, 2, f"depth {size(plan, radius + top)}", 7),
-            (0, 2, size(plan, top - base), 16))  # fmt: skip
-    for a, b, words, shift in rows:
-        upright, more = dimension_or_tip((right, levels[a]), (right, levels[b]), words, shift=out - right + shift)
-        marks += upright
-        tips += more
-    marks.append(line(view(0, -radius), (right + 0.8, levels[1])))
+    upright, more = _heights(plan, view, side, levels, out)
+    marks += upright
+    tips += more
     marks += arrows(window, (high[0] - 20, high[1] - 16))
     marks.append(Text((low[0], high[1] - TEXT), f"Section of a rib, {scale_word(scale)}", 4.2, bold=True))
     tips += [(inside_point(cut, view, near=_near(cut, side, base, under)), _label(cut)) for cut in _named(cuts)]
@@ -106,6 +97,30 @@ def _across(plan: Plan, stand: Stand, chains: Sequence[Chain], low: Point, high:
     tips.append((view(r * 0.5, r * 0.45), f"cylinder Ø {size(plan, 2 * r)}"))
     marks += placed(marks, tips, column=out + 25, top=high[1] - 30, low=low[1] + 6)
     return tuple(marks), scale_word(scale)
+
+
+def _breadth(view: View, x: float, v: float, foot: float, words: str, shift: float) -> list[Mark]:
+    """A breadth of 2 `x` that ends at height `v`, given under the foot of the drawing."""
+    marks: list[Mark] = [line(view(way * x, v), (view(way * x, foot)[0], view(0, foot)[1] - shift - 1.4))
+                         for way in (-1, 1)]
+    return [*marks, *dimension(view(-x, foot), view(x, foot), words, shift=-shift)]
+
+
+def _heights(plan: Plan, view: View, side: float, levels: Mapping[str, float], out: float
+             ) -> tuple[list[Mark], list[tuple[Point, str]]]:  # fmt: skip
+    """Rise, depth and their sum to the right of the rib, beyond `out` on paper; what has no room there as tips."""
+    right = view(side, 0)[0]
+    at = {name: (right, view(0, v)[1]) for name, v in levels.items()}
+    marks: list[Mark] = []
+    tips: list[tuple[Point, str]] = []
+    rows = (("base", "bottom", "rise ", 7), ("bottom", "top", "depth ", 7), ("base", "top", "", 16))
+    for low, high, name, shift in rows:
+        words = f"{name}{size(plan, levels[high] - levels[low])}"
+        upright, more = dimension_or_tip(at[low], at[high], words, shift=out - right + shift)
+        marks += upright
+        tips += more
+    marks.append(line(view(0, levels["bottom"]), (right + 0.8, at["bottom"][1])))
+    return marks, tips
 
 
 def _radius(stand: Stand, chains: Sequence[Chain]) -> float:

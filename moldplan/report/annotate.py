@@ -51,49 +51,49 @@ def dimension(start: Point, end: Point, words: str, *, shift: float, turn: float
     extension line at `start`, the line running `beyond` past it. `clear`: words beside the line stand at least so far
     past `end`. No words: only the lines.
     """
-    rad = math.radians(turn)
-    along, left = (math.cos(rad), math.sin(rad)), (-math.sin(rad), math.cos(rad))
-    a = [start[0] * along[0] + start[1] * along[1], start[0] * left[0] + start[1] * left[1]]
-    b = [end[0] * along[0] + end[1] * along[1], end[0] * left[0] + end[1] * left[1]]
-    level = (max if shift >= 0 else min)(a[1], b[1]) + shift
+    own = _Own(math.radians(turn))
+    a, b = own.of(start), own.of(end)
     sign = 1.0 if shift >= 0 else -1.0
-
-    def back(s: float, t: float) -> Point:
-        return (s * along[0] + t * left[0], s * along[1] + t * left[1])
-
+    level = sign * max(sign * a[1], sign * b[1]) + shift
     marks: list[Mark] = []
     for k, (s, t) in enumerate((a, b)):
         if abs(level - t) > 1.6 and not (half and k == 0):
-            marks.append(line(back(s, t + sign * 0.8), back(s, level + sign * 1.4)))
-    room, wide = abs(b[0] - a[0]), text_width(words) * TEXT
-    reverse = math.pi if b[0] < a[0] else 0.0
-    way = rad + reverse
-    upright = rad if -math.pi / 2 < rad <= math.pi / 2 + 1e-9 else rad + math.pi
-    if half or room >= 2 * ARROW + 2:
-        marks.append(line(back(a[0] - math.copysign(beyond, b[0] - a[0]), level), back(b[0], level)))
-        marks.append(arrow_head(back(b[0], level), way))
-        if not half:
-            marks.append(arrow_head(back(a[0], level), way + math.pi))
-    else:
-        far = math.copysign(ARROW + 2.5, b[0] - a[0])
-        marks += [line(back(a[0] - far, level), back(b[0] + far, level))]
-        marks += [arrow_head(back(a[0], level), way), arrow_head(back(b[0], level), way + math.pi)]
+            marks.append(line(own.back(s, t + sign * 0.8), own.back(s, level + sign * 1.4)))
+    gone = math.copysign(1.0, b[0] - a[0])  # +1: `end` lies further along than `start`
+    outside = not half and abs(b[0] - a[0]) < 2 * ARROW + 2
+    tails = (ARROW + 2.5, ARROW + 2.5) if outside else (beyond, 0.0)
+    marks.append(line(own.back(a[0] - gone * tails[0], level), own.back(b[0] + gone * tails[1], level)))
+    way = own.turn + (0.0 if gone > 0 else math.pi)
+    if not half:
+        marks.append(arrow_head(own.back(a[0], level), way + (0.0 if outside else math.pi)))
+    marks.append(arrow_head(own.back(b[0], level), way + (math.pi if outside else 0.0)))
     if not words:
         return tuple(marks)
-    turned = math.degrees(upright)
-    above = 1.0 if abs(upright - rad) < 1e-9 else -1.0
-    if room + (beyond if half else 0) >= wide + 2 * ARROW:
-        middle = back((a[0] + b[0]) / 2, level + above * 1.1)
-        marks.append(Text(middle, words, anchor="middle", turn=turned))
-    else:
-        outside = not half and room < 2 * ARROW + 2
-        reach = math.copysign(max(ARROW + 3.5 if outside else 1.5, clear), b[0] - a[0])
-        if half and clear > 3:
-            marks.append(line(back(b[0], level), back(b[0] + reach - math.copysign(1.0, reach), level)))
-        forward = (math.cos(upright) * along[0] + math.sin(upright) * along[1]) * math.copysign(1, b[0] - a[0]) > 0
-        spot = back(b[0] + reach, level - above * 0.27 * TEXT)
-        marks.append(Text(spot, words, anchor="start" if forward else "end", turn=turned))
-    return tuple(marks)
+    upright = own.turn if -math.pi / 2 < own.turn <= math.pi / 2 + 1e-9 else own.turn + math.pi
+    turned, above = math.degrees(upright), 1.0 if upright == own.turn else -1.0
+    if abs(b[0] - a[0]) + (beyond if half else 0) >= text_width(words) * TEXT + 2 * ARROW:
+        middle = own.back((a[0] + b[0]) / 2, level + above * 1.1)
+        return (*marks, Text(middle, words, anchor="middle", turn=turned))
+    reach = gone * max(ARROW + 3.5 if outside else 1.5, clear)
+    if half and clear > 3:
+        marks.append(line(own.back(b[0], level), own.back(b[0] + reach - gone, level)))
+    spot = own.back(b[0] + reach, level - above * 0.27 * TEXT)
+    return (*marks, Text(spot, words, anchor="start" if above * gone > 0 else "end", turn=turned))
+
+
+@dataclass(frozen=True)
+class _Own:
+    """A dimension's own axes: along its line, and to the left of it; `turn` [rad] from the paper's."""
+
+    turn: float
+
+    def of(self, at: Point) -> Point:
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        return (at[0] * c + at[1] * s, at[1] * c - at[0] * s)
+
+    def back(self, s: float, t: float) -> Point:
+        """The point on paper that lies `s` along and `t` to the left."""
+        return (s * math.cos(self.turn) - t * math.sin(self.turn), s * math.sin(self.turn) + t * math.cos(self.turn))
 
 
 def dimension_or_tip(start: Point, end: Point, words: str, *, shift: float

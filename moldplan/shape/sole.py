@@ -156,63 +156,52 @@ def self_crossing(edges: Sequence[cq.Edge]) -> Plan2 | None:
 def outline_faults(sole: SolePlan, path: Path) -> list[Fault]:
     """Corners rounder than their edges leave room for, an outline that crosses itself."""
     assert sole.outline is not None
-    found, count = [], len(sole.outline)
-    spans = []
-    for k, corner in enumerate(sole.outline):
-        before, after = sole.outline[k - 1], sole.outline[(k + 1) % count]
-        if corner.radius and (corner.through or after.through):
-            found.append(
-                Fault(
-                    (*path, "outline", k),
-                    corner.radius,
-                    "0 where an arc meets the corner",
-                    "only corners between two straight edges are rounded",
-                )
-            )
-            return found
-        one, two = (math.dist(corner.at, other.at) for other in (before, after))
-        if min(one, two) < 1e-6:
-            found.append(
-                Fault((*path, "outline", k), list(corner.at), "two different corners in a row", "an edge has no length")
-            )
-            return found
-        if corner.through is not None and _in_line(before.at, corner.through, corner.at):
-            found.append(
-                Fault(
-                    (*path, "outline", k, "through"),
-                    list(corner.through),
-                    "a point beside the straight line from the corner before it",
-                    "no arc passes through three points in line; leave it out for a straight edge",
-                )
-            )
-            return found
-        cosine = sum((p - c) * (q - c) for p, q, c in zip(before.at, after.at, corner.at, strict=True)) / (one * two)
-        spans.append(corner.radius / math.tan(math.acos(max(-1.0, min(1.0, cosine))) / 2) if corner.radius else 0.0)
-    for k, corner in enumerate(sole.outline):
-        nxt = (k + 1) % count
-        edge = math.dist(corner.at, sole.outline[nxt].at)
-        if spans[k] + spans[nxt] > edge + 1e-9:
-            worst = k if corner.radius >= sole.outline[nxt].radius else nxt
-            found.append(
-                Fault(
-                    (*path, "outline", worst),
-                    sole.outline[worst].radius,
-                    f"less than {sole.outline[worst].radius * edge / (spans[k] + spans[nxt]):.0f}",
-                    "the rounding takes more than the edge is long",
-                )
-            )
-    if not found:
-        crossing = self_crossing(edges_of(sole.outline))
-        if crossing:
-            found.append(
-                Fault(
-                    (*path, "outline"),
-                    f"crosses itself at {round(crossing[0]) + 0}, {round(crossing[1]) + 0}",
-                    "corners in order round the sole",
-                    "its inside is not known",
-                )
-            )
+    found = [fault for k in range(len(sole.outline)) if (fault := _corner_fault(sole.outline, k, path)) is not None]
+    if found:
+        return found[:1]  # a bad corner makes others bad
+    found = _too_round(sole.outline, path)
+    crossing = None if found else self_crossing(edges_of(sole.outline))
+    if crossing:
+        found.append(Fault((*path, "outline"), f"crosses itself at {round(crossing[0]) + 0}, {round(crossing[1]) + 0}",
+                           "corners in order round the sole", "its inside is not known"))
     return found
+
+
+def _corner_fault(corners: Sequence[Vertex], k: int, path: Path) -> Fault | None:
+    """What is wrong with one corner of an outline and the edges that meet in it."""
+    before, corner, after = corners[k - 1], corners[k], corners[(k + 1) % len(corners)]
+    if corner.radius and (corner.through or after.through):
+        return Fault((*path, "outline", k), corner.radius, "0 where an arc meets the corner",
+                     "only corners between two straight edges are rounded")
+    if min(math.dist(corner.at, other.at) for other in (before, after)) < 1e-6:
+        return Fault((*path, "outline", k), list(corner.at), "two different corners in a row", "an edge has no length")
+    if corner.through is not None and _in_line(before.at, corner.through, corner.at):
+        return Fault((*path, "outline", k, "through"), list(corner.through),
+                     "a point beside the straight line from the corner before it",
+                     "no arc passes through three points in line; leave it out for a straight edge")
+    return None
+
+
+def _too_round(corners: Sequence[Vertex], path: Path) -> list[Fault]:
+    """Edges that the roundings of their two ends together are longer than."""
+    found = []
+    spans = [_span(corners[k - 1].at, corner, corners[(k + 1) % len(corners)].at) for k, corner in enumerate(corners)]
+    for k, corner in enumerate(corners):
+        nxt = (k + 1) % len(corners)
+        edge = math.dist(corner.at, corners[nxt].at)
+        if spans[k] + spans[nxt] > edge + 1e-9:
+            worst = k if corner.radius >= corners[nxt].radius else nxt
+            most = corners[worst].radius * edge / (spans[k] + spans[nxt])
+            found.append(Fault((*path, "outline", worst), corners[worst].radius, f"less than {most:.0f}",
+                               "the rounding takes more than the edge is long"))
+    return found
+
+
+def _span(before: Plan2, corner: Vertex, after: Plan2) -> float:
+    """How much a rounded corner takes of each edge that meets in it [mm]."""
+    one, two = math.dist(corner.at, before), math.dist(corner.at, after)
+    cosine = sum((p - c) * (q - c) for p, q, c in zip(before, after, corner.at, strict=True)) / (one * two)
+    return corner.radius / math.tan(math.acos(max(-1.0, min(1.0, cosine))) / 2) if corner.radius else 0.0
 
 
 def _in_line(a: Plan2, m: Plan2, b: Plan2) -> bool:

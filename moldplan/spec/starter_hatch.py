@@ -53,6 +53,10 @@ class _Sum:
     boards: int
     depth: float
 
+    def deep(self, board: float) -> str:
+        """What makes the depth, in words."""
+        return f"{self.boards} x {plain(board, 4)} mm of board" if self.boards else "boards and a packer"
+
 
 def hatch(given: Mapping[str, str]) -> str:
     """The text of a first hatch spec. Raises CallError when the sole asked for does not hold the hatch."""
@@ -63,23 +67,15 @@ def hatch(given: Mapping[str, str]) -> str:
     total = _sum(board, foam, free, lid)
     fall, width = _gutter(size, total.depth)
     sole = _sole(given, size, width)
-    share = total.share
-    line = 2 * (size["length"] + size["width"]) + 8 * (LANDING - SEAL / 2)
-    force = math.ceil(1.3 * line * share / 2 / 50) * 50
-    deep = f"{total.boards} x {plain(board, 4)} mm of board" if total.boards else "boards and a packer"
-    left = total.depth - math.floor(total.depth / board + 1e-6) * board
-    packers, lacking = ("}", "") if total.boards else (f", packers: [{plain(left, DIGITS)}]}}", "what the boards lack")
+    gutter = (f"{{width: {plain(width)}, depth: {plain(DEPTH)}, fall: {fall}, draft: {plain(DRAFT)}, "
+              f"root_radius: {plain(ROOT)}}}")
     return lined(
         ('# A first hatch, written by `moldplan new hatch`. Bare numbers are mm, degrees and kg; "10 1/2 in" is', ""),
         ("# understood too. Sizes are finished, painted. Measure, change, then: moldplan check FILE", ""),
         ("moldplan: 1", ""),
         (f"title: {scalar('Hatch ' + given['name'] if given['name'] != 'hatch' else 'A hatch in a sole')}", ""),
         ("", ""),
-        ("stock:", "what is at hand; sheets are seldom nominal"),
-        ("  foam: {kind: pvc foam, density: 80,", ""),
-        (f"         thickness: {scalar(given['foam_thickness'])}, size: [2440, 1220]}}", ""),
-        ("  board: {kind: melamine-faced board,", ""),
-        (f"          thickness: {scalar(given['board_thickness'])}, size: [2440, 1220]{packers}", lacking),
+        *_stock_lines(given, total, board),
         ("", ""),
         ("soles:", ""),
         ("  sole:", ""),
@@ -96,19 +92,41 @@ def hatch(given: Mapping[str, str]) -> str:
          "what one climbs through"),
         (f"        corner_radius: {plain(RADIUS)}", "all others follow outward from it"),
         (f"        landing: {plain(LANDING)}", "the ledge the gasket sits on"),
-        (f"        # landing_depth: {plain(total.depth)}", f"lid and squeezed gasket; {deep}"),
-        (f"        gutter: {{width: {plain(width)}, depth: {plain(DEPTH)}, fall: {fall}, draft: {plain(DRAFT)}, "
-         f"root_radius: {plain(ROOT)}}}", ""),
+        (f"        # landing_depth: {plain(total.depth)}", f"lid and squeezed gasket; {total.deep(board)}"),
+        (f"        gutter: {gutter}", ""),
+        *_lid_lines(given, total, size, free),
+        (f"        bond_flange: {{width: {plain(FLANGE)}, lies: rebated}}", "or under: a sole thickness lower"),
+        ("        # drains: {port: {at: aft port, bore: 19}}", "two at the lowest corners when not given"),
+    )
+
+
+def _stock_lines(given: Mapping[str, str], total: _Sum, board: float) -> tuple[tuple[str, str], ...]:
+    """The sheets at hand, with a packer where whole boards do not make the landing's depth."""
+    left = total.depth - math.floor(total.depth / board + 1e-6) * board
+    packers, lacking = ("}", "") if total.boards else (f", packers: [{plain(left, DIGITS)}]}}", "what the boards lack")
+    return (
+        ("stock:", "what is at hand; sheets are seldom nominal"),
+        ("  foam: {kind: pvc foam, density: 80,", ""),
+        (f"         thickness: {scalar(given['foam_thickness'])}, size: [2440, 1220]}}", ""),
+        ("  board: {kind: melamine-faced board,", ""),
+        (f"          thickness: {scalar(given['board_thickness'])}, size: [2440, 1220]{packers}", lacking),
+    )
+
+
+def _lid_lines(given: Mapping[str, str], total: _Sum, size: Mapping[str, float], free: float
+               ) -> tuple[tuple[str, str], ...]:  # fmt: skip
+    """The lid with its gasket, and latches that press harder than the gasket pushes back."""
+    line = 2 * (size["length"] + size["width"]) + 8 * (LANDING - SEAL / 2)
+    force = math.ceil(1.3 * line * total.share / 2 / 50) * 50
+    return (
         ("        lid:", ""),
         (f"          thickness: {plain(total.lid, DIGITS)}", "foam, two skins and two coats"),
         ("          gap: 3", "all round, at the top"),
         (f"          hinge: {given['hinge']}", "away from where one stands"),
-        (f"          gasket: {{free: {scalar(given['gasket_free'])}, squeeze: {plain(share, SHARE_DIGITS)}, "
-         f"width: {plain(SEAL)}, stop: {plain(free * (1 - share), DIGITS)}}}", ""),
+        (f"          gasket: {{free: {scalar(given['gasket_free'])}, squeeze: {plain(total.share, SHARE_DIGITS)}, "
+         f"width: {plain(SEAL)}, stop: {plain(free * (1 - total.share), DIGITS)}}}", ""),
         ("          latches: 2", ""),
         (f"          latch_force: {force}", "N each; the lid must not stand proud"),
-        (f"        bond_flange: {{width: {plain(FLANGE)}, lies: rebated}}", "or under: a sole thickness lower"),
-        ("        # drains: {port: {at: aft port, bore: 19}}", "two at the lowest corners when not given"),
     )
 
 
