@@ -87,6 +87,16 @@ class Cylinder(SpecPart):
     alternatives: tuple[str, ...] = Field(default=(), alias="or",
                                           description="names of other cylinders that must fit the same seat")
 
+    @model_validator(mode="after")
+    def _agrees(self) -> Cylinder:
+        if self.foot is not None and self.bottom in ("flat", "round"):
+            raise Rule("bottom", "foot ring, or nothing", "`foot` says that it stands on a foot ring")
+        if self.foot is None and self.bottom == "foot ring":
+            raise Rule("bottom", "flat or round, or `foot` given besides", "a foot ring has a diameter and a height")
+        if self.tolerance is not None and self.diameter.tolerance:
+            raise Rule("tolerance", "nothing", "`diameter` says with its ± how far it may be off")
+        return self
+
     @property
     def across(self) -> Quantity:
         """Body diameter with its tolerance [mm]."""

@@ -66,6 +66,9 @@ def spec(cylinder="", cradle="stock: foam", seat="draft: 4", more=""):
     ({"cylinder": "alternatives: [x]"}, "3:50", "a cylinder has no field 'alternatives'"),
     ({"cylinder": "contents: lpgas"}, "3:50", "allowed lp gas (the nearest)"),
     ({"cylinder": "valve: [3]"}, "3:50", "allowed a map with diameter, height, because a list stands there"),
+    ({"cylinder": "bottom: flat, foot: {diameter: 200, height: 20}"}, "3:50",
+     "bottom = 'flat', allowed foot ring, or nothing, because `foot` says"),
+    ({"cylinder": "bottom: foot ring"}, "3:50", "bottom = 'foot ring', allowed flat or round, or `foot` given besides"),
     ({"cylinder": "9: 1"}, "3:50", 'a name such as 9 is written in quotes: "9"'),
     ({"more": "stock: [1]"}, "6:1", "a map of names"),
     ({"more": "cutter: 6"}, "6:1", "a map with diameter"),
@@ -91,6 +94,11 @@ def test_one_mistake_gives_one_line_with_its_place(parts, place, says, mistakes)
     assert says in lines[0]
     assert ", allowed " in lines[0]
     assert ", because " in lines[0]
+
+
+def test_a_diameter_says_only_once_how_far_it_may_be_off(mistakes):
+    (line,) = mistakes(spec(cylinder="tolerance: 3").replace("diameter: 267", "diameter: 267 ± 2"))
+    assert "galley.tolerance = 3, allowed nothing, because `diameter` says with its ±" in line
 
 
 @pytest.mark.parametrize("name", ["../x", "a/b", "a\\\\b", " ", "", "x" * 61, ".hidden", "end.", "con", "LPT1", "nul.x",
