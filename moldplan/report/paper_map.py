@@ -66,8 +66,9 @@ def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Pa
     marks += paragraphs(_facts(job, piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
     y -= MAP_HIGH + 4
     marks += card_marks((left, y - SQUARE), job, piece, tiling, None)
-    marks += paragraphs(_how(tiling), (left + SQUARE + 4, y - 3), wide - SQUARE - 4)
-    y -= SQUARE + 6
+    said, beside = _how(tiling), wide - SQUARE - 4
+    marks += paragraphs(said, (left + SQUARE + 4, y - 3), beside)
+    y -= max(SQUARE, height_of(said, beside)) + 6
     more, y = legend(pens_on(tiling), (left, y), wide)
     marks += more
     blocks = list(_blocks(table, piece))
@@ -293,6 +294,15 @@ def paragraphs(rows: Sequence[tuple[str, bool]], at: Point, wide: float) -> Mark
             y -= size * 1.28
         y -= 1.4
     return marks
+
+
+def height_of(rows: Sequence[tuple[str, bool]], wide: float) -> float:
+    """Height of paragraphs() [mm]."""
+    total = 0.0
+    for words, bold in rows:
+        size = 4.6 if bold else TEXT
+        total += len(wrapped(words, wide, size, bold)) * size * 1.28 + 1.4
+    return total
 
 
 Row = tuple[tuple[str, str, str, str], bool]  # cells, and whether they are a heading

@@ -22,6 +22,7 @@ from moldplan.report.paper_map import (
     cell_box,
     grid,
     head,
+    height_of,
     how,
     ink_of,
     legend,
@@ -58,7 +59,7 @@ def sheet_map(job: Job, given: Pattern, paper: Paper) -> list[Sheet]:
     x = left + SQUARE + 4
     marks += paragraphs(facts, (x, y - 3), FACTS)
     marks += paragraphs(rows, (x + FACTS + 4, y - 3), left + wide - x - FACTS - 4)
-    y -= max(SQUARE, _tall(facts, FACTS), _tall(rows, left + wide - x - FACTS - 4)) + 6
+    y -= max(SQUARE, height_of(facts, FACTS), height_of(rows, left + wide - x - FACTS - 4)) + 6
     pens = [*pens_on(given.tiling), EDGE, *([SPOILT] if given.spoilt else [])]
     more, y = legend(pens, (left, y), wide)
     marks += more
@@ -160,15 +161,6 @@ def _facts(job: Job, given: Pattern) -> list[tuple[str, bool]]:
     if given.spoilt:
         facts.append((f"{len(given.spoilt)} spoilt place(s) of the sheet are drawn: see that they are yours.", False))
     return facts
-
-
-def _tall(rows: Sequence[tuple[str, bool]], wide: float) -> float:
-    """Height of paragraphs() [mm]."""
-    total = 0.0
-    for words, bold in rows:
-        size = 4.6 if bold else TEXT
-        total += len(wrapped(words, wide, size, bold)) * size * 1.28 + 1.4
-    return total
 
 
 Entry = tuple[tuple[str, ...], tuple[str, ...]]  # the cells of a piece's row; lines below it

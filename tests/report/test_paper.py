@@ -163,6 +163,23 @@ def test_lines_survive_a_poor_printer(tmp_path):
     assert all(w in (0.2, 0.25) or w >= 0.5 for w in widths)  # thin ones: crosses, seams, brackets, the card
 
 
+def test_no_line_of_words_runs_into_another(tmp_path):
+    """A rough piece on many small tiles has the most to say. Places of words as pypdf reads them; a line's letters
+    are taken as wide as 0.4 of their height, narrower than any text face sets them."""
+    rough = Outline(Loop(((-15, -15, 0), (515, -15, 0), (515, 315, 0), (-15, 315, 0))), true=(PLATE.outer,),
+                    sinks=PLATE.sinks, bores=PLATE.bores, far=PLATE.far, holes=PLATE.holes)
+    _, reader = written(tmp_path, piece(rough, notes=("rough, 15 mm over; true line marked",)), Paper(measured=49))
+    words = []
+    reader.pages[0].extract_text(visitor_text=lambda text, cm, tm, font, size: text.strip() and words.append(
+        (tm[4] / MM, tm[5] / MM, size * tm[0] / MM, text.strip())))
+    below = [w for w in words if w[1] < 297 - 12 - 16 - 92]  # the map's own words stand about its lines
+    assert len(below) > 20
+    for k, (x, y, size, text) in enumerate(below):
+        for u, v, other_size, other in below[k + 1:]:
+            apart = x >= u + 0.4 * other_size * len(other) or u >= x + 0.4 * size * len(text)
+            assert apart or abs(y - v) >= 0.8 * min(size, other_size), (text, other)
+
+
 def test_check_points_are_the_corners_farthest_apart():
     (a, first), (b, second) = check_points(Outline(Loop(((0, 0, 0), (300, 0, 0), (320, 200, 0), (10, 190, 0)))))
     assert {a, b} == {(0, 0), (320, 200)} and (first, second) == ("A", "B")
