@@ -15,6 +15,7 @@ from moldplan.check.capacity import emptying, rain
 from moldplan.check.clearance import clearance
 from moldplan.check.draft import draft
 from moldplan.check.fits import fits
+from moldplan.check.frames_fit import frames_fit
 from moldplan.check.hatches import hatches
 from moldplan.check.pocket import pockets
 from moldplan.check.ponds import ponds
@@ -43,6 +44,7 @@ def judge(assembly: Assembly, spec: Spec) -> Judged:
     rows, alternatives = fits(assembly, spec)
     ground = basins(assembly)
     findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec),
+                *frames_fit(assembly, spec),
                 *hatches(assembly, spec), *layout(assembly, spec), *below(assembly, spec), *ways_out(assembly, spec),
                 *ponds(assembly, spec, ground), *pockets(assembly, spec, ground), *rain(assembly, spec, ground),
                 *emptying(assembly, spec, ground)[0])

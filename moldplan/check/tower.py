@@ -22,7 +22,7 @@ def stacks(assembly: Assembly, spec: Spec) -> tuple[Finding, ...]:
         if stand.kind != "seat" or not stand.tools:
             continue
         seat = spec.cradles[str(stand.path[1])].seats[str(stand.path[3])]
-        if seat.insert.use == "mold":
+        if seat.insert.use == "mold" and seat.insert.built == "discs":  # frames are cut to any height
             found.append(_judged(assembly, spec, stand, seat))
     return tuple(found)
 

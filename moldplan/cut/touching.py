@@ -28,8 +28,10 @@ REACH = 0.6  # a wall nearer than this is fitted or bonded to: a bond line's thi
 CHORD, FACET = 0.2, 60.0  # of the meshes [mm, deg]
 BELOW = 1.0  # from the sheet's faces, so that what lies on them is not taken for what lies against the wall [mm]
 WITHIN = 2.0  # how far inside the wall it is asked whether a body holds the piece [mm]
-SOLID = ("part", "lift", "insert", "mold sheet", "packer", "rib", "core plug", "liner", "tube", "strap", "eye")
-TOOLS = ("insert", "mold sheet")  # what laminate is laid on; a mold stands where the boat will be, never with it
+SOLID = ("part", "lift", "insert", "insert frame", "mold sheet", "packer", "rib", "core plug", "liner", "tube",
+         "strap", "eye")  # fmt: skip
+# what laminate is laid on; a mold stands where the boat will be, never with it
+TOOLS = ("insert", "insert frame", "mold sheet")
 
 Box = tuple[float, float, float, float, float, float]
 Spots = Sequence[tuple[Point, Point]]  # a place on the outline, and the unit way out of the piece there

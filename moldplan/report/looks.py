@@ -45,6 +45,7 @@ LOOKS: dict[str, Look] = {
     "insert": Look((196, 150, 92), 1.0, "tools"),
     "mold": Look((205, 168, 112), 1.0, "molds"),
     "mold sheet": Look((196, 150, 92), 1.0, "molds"),
+    "insert frame": Look((214, 184, 136), 1.0, "tools"),
     "packer": Look((214, 184, 136), 1.0, "tools"),
     "core plug": Look((230, 159, 0), 1.0, "fittings"),
     "liner": Look((70, 70, 74), 1.0, "fittings"),

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from moldplan.shape.body import Body, Vector
 
-LEFT_OUT = ("surroundings", "envelope", "insert", "packer", "core plug", "mold")
+LEFT_OUT = ("surroundings", "envelope", "insert", "insert frame", "packer", "core plug", "mold")
 FACES = 250  # of all bodies, more than which are judged on a mesh
 OFF, TURN = 0.4, 15.0  # mm and deg, of that mesh; a tenth of a line's width on paper
 SIZE = (180.0, 130.0)

@@ -69,6 +69,7 @@ class Stand:
     body: str
     envelope: str | None
     tools: tuple[str, ...] = ()
+    frames: tuple[str, ...] = ()
     straps: tuple[str, ...] = ()
     room: str | None = None
     hand: str | None = None

@@ -384,7 +384,8 @@ KINDS = (
     "core",  # the core under the skins, whole
     "lift",  # one sheet of a core that is built up of sheets
     "skin",  # the laminate of a part
-    "insert",  # one disc of an insert or mold
+    "insert",  # one disc of an insert or mold; of one that is built of frames the whole, covering and all
+    "insert frame",  # one of the frames under that covering
     "mold",  # one whole piece of a hatch's mold: strip, block, table, fence
     "mold sheet",  # one sheet that a mold's piece is built up of
     "packer",  # a thin sheet that makes up a stack

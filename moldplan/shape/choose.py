@@ -21,6 +21,7 @@ from moldplan.shape.assembly import Room
 from moldplan.shape.body import DIRECTIONS
 from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.cradle import Brief, centre
+from moldplan.shape.framed import sheet_areas
 from moldplan.shape.record import Choice
 from moldplan.shape.refuse import cradle_faults
 from moldplan.shape.refuse_water import water_faults
@@ -29,6 +30,7 @@ from moldplan.spec.model import Chock, Cradle, Cylinder, Limber, Locker, Seat, S
 
 FILLET = 8.0  # mm, what a floor fillet is made when nothing stops it; common practice, no source (6 to 10 mm)
 LIMBER_BORE = 20.0
+MANY = 3  # discs beyond which it is said what frames would take of sheet; ours
 LIMBER_CLEAR = 40.0  # mm beside another cylinder that a limber passes at least; ours
 
 
@@ -59,6 +61,7 @@ def resolve(spec: Spec) -> Resolved:
     cradles = {name: _cradle(spec, name, one, skins[name], choices) for name, one in spec.cradles.items()}
     soles = {name: choose_sole.settled(name, one, sole_skins[name].name, choices) for name, one in spec.soles.items()}
     rooms = {name: _locker(name, one, choices) for name, one in spec.lockers.items()}
+    _tell_frames(spec.model_copy(update={"cradles": cradles}), known, skins, choices)
     settled = spec.model_copy(update={"cradles": cradles, "soles": soles, "lockers": rooms})
     _tell_materials(settled, skins, known, choices)
     made = Resolved(settled, known, skins, rib_skins, tuple(choices))
@@ -133,6 +136,8 @@ def _bare(spec: Spec) -> Build:
 
 def _layers(resolved: Resolved, cradle: Cradle, name: str, one: Seat, build: Build) -> tuple[insert.Layer, ...]:
     """The sheets, and packers, that an insert is stacked of, lowest first."""
+    if one.insert.built == "frames":
+        return ()
     sheet = resolved.stocks[one.insert.stock]
     cylinder = resolved.spec.cylinders[one.cylinder or name]
     made = seat.recess(one, cylinder, build, block_height=cradle.block[2], bed=cradle.bed)
@@ -252,6 +257,24 @@ def _tell_materials(spec: Spec, skins: Mapping[str, laminate.Skin], known: Mappi
     for name in _stock_used(spec):
         if known[name].assumed:
             choices.append(Choice(f"stock.{name}", known[name].assumed, "the spec gives no such stock"))
+
+
+def _tell_frames(spec: Spec, known: Mapping[str, stock.Stock], skins: Mapping[str, laminate.Skin],
+                 choices: list[Choice]) -> None:
+    """What discs and what frames take of sheet, for each insert of frames and each deep stack of discs."""
+    for name, cradle in spec.cradles.items():
+        build = _build(spec, skins[name])
+        for key, one in cradle.seats.items():
+            cylinder = spec.cylinders[one.cylinder or key]
+            made = seat.recess(one, cylinder, build, block_height=cradle.block[2], bed=cradle.bed)
+            sheet = known[one.insert.stock].true_thickness
+            layers = math.ceil(insert.least_height(one, made) / sheet)
+            if one.insert.use == "press" or (one.insert.built == "discs" and layers <= MANY):
+                continue
+            discs, crossed = sheet_areas(one, made, layers, sheet)
+            field = dotted(("cradles", name, "seats", key, "insert", "built"))
+            why = f"{layers} discs take {discs:.2f} m2 of sheet, frames {crossed:.2f} m2 and a covering"
+            choices.append(Choice(field, one.insert.built, why))
 
 
 def _stock_used(spec: Spec) -> Iterable[str]:

@@ -23,6 +23,7 @@ from moldplan.shape.assembly import Room, Stand
 from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, rod
 from moldplan.shape.chain import Chain
 from moldplan.shape.drain import DrainPlace, limber
+from moldplan.shape.framed import framed
 from moldplan.shape.locker import above_sole, sole_height
 from moldplan.shape.seat import Build, Recess
 from moldplan.shape.stack import lifts
@@ -274,8 +275,11 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
     stands_at = frame.inside(Frame((*centre(brief.cradle, one.at), made.finished.floor)))
     bodies = standing_bodies(full, path, cylinder, stands_at)
     envelope = bodies[1].name if len(bodies) > 1 else None
-    tools, face = [], insert.surface(one, made)
-    for number, disc in enumerate(insert.discs(one, made, brief.layers[name]), 1):
+    stock = brief.stocks[one.insert.stock]
+    built = framed(full, path, own, one, made, stock) if one.insert.built == "frames" else ()
+    tools, face = list(built[:1]), insert.surface(one, made)
+    discs = () if built else insert.discs(one, made, brief.layers[name])
+    for number, disc in enumerate(discs, 1):
         flat = own.inside(Frame((0.0, 0.0, disc.low)))
         kind = "insert" if disc.layer.stock else "packer"
         notes = [f"{kind} {number} of {len(brief.layers[name])}, from the floor of the seat up; larger outline cut, "
@@ -291,9 +295,10 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
         name=full, path=path, kind="seat", cylinder=cylinder, cylinder_name=key,
         alternatives={n: brief.cylinders[n] for n in cylinder.alternatives}, frame=stands_at,
         hosts=(f"{brief.name} part",), roles=name, paint=brief.build.paint, liner=one.liner, body=bodies[0].name,
-        envelope=envelope, tools=tuple(t.name for t in tools), straps=tuple(t.name for t in ties),
+        envelope=envelope, tools=tuple(t.name for t in tools),
+        frames=tuple(f.name for f in built[1:]), straps=tuple(t.name for t in ties),
         room=brief.cradle.locker)
-    return stand, [*bodies, *tools, *ties]
+    return stand, [*bodies, *tools, *built[1:], *ties]
 
 
 def standing_bodies(full: str, path: Path, cylinder: Cylinder, at: Frame) -> list[Body]:

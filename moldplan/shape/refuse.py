@@ -19,6 +19,7 @@ from moldplan.shape import seat as seats
 from moldplan.shape.body import Frame
 from moldplan.shape.chock import Section
 from moldplan.shape.cradle import Brief, LimberRun, centre, frame_of, limber_runs
+from moldplan.shape.framed import framed_faults
 from moldplan.shape.seat import Build, Recess
 from moldplan.spec.model import Chock, Cylinder, Seat, Spec
 
@@ -62,6 +63,8 @@ def _seat_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Faul
                            f"the core cut-out, {2 * mouth:.1f} mm across at the rim, would leave its block by "
                            f"{short:.1f} mm"))
     found += _fillet_faults(path, one, made)
+    if one.insert.built == "frames":
+        found += framed_faults(path, one, made, brief.stocks[one.insert.stock].true_thickness)
     return found + _limber_faults(brief, path, one, made)
 
 

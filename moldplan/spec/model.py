@@ -36,6 +36,7 @@ from moldplan.spec.fields import (
     says,
     within,
 )
+from moldplan.spec.frames import Framing
 from moldplan.spec.paper import Paper
 from moldplan.spec.sheets import OnHand, SheetSize
 from moldplan.spec.sole import SolePlan
@@ -172,10 +173,14 @@ class Coats(SpecPart):
 
 
 class Insert(SpecPart):
-    """Sheet-cut discs that shape a recess while it is laid up."""
+    """What shapes a recess while it is laid up: discs of sheet, or frames."""
 
     SHORTHAND: ClassVar[str] = "stock"
-    stock: str = says("stock the discs are cut from", default="board")
+    stock: str = says("stock the discs, or the frames, are cut from", default="board")
+    built: Literal["discs", "frames"] = says(
+        "discs: a stack of whole sheets; frames: crossing frames under a covering, where discs waste sheet",
+        default="discs")
+    frames: Framing = says("how an insert of frames is built", default_factory=Framing)
     use: Literal["mold", "press"] = says(
         "mold: the skin is laid over it; press: it is pressed into the wet skin from the finished side", default="mold")
     pressure: float = Field(default=3.0, ge=0, le=50, description="pressure of a press insert [kPa]")
