@@ -135,3 +135,36 @@ def hatch_bits(hatch_spot):
         return HatchSpot(replace(base.assembly, bodies=bodies), place, resolved.spec)
 
     return make
+
+
+FRAMED_SEAT = {
+    "moldplan": 1, "title": "one seat", "coats": {"paint": 0.3},
+    "cylinders": {"b": {"diameter": 200, "height": 300, "knuckle_radius": 30, "contents": "other"}},
+    "stock": {"ply": {"kind": "plywood", "thickness": 9, "size": [2440, 1220]}},
+    "cradles": {"k": {"block": [320, 320, 110], "seats": {"b": {
+        "depth": 72, "clearance_per_side": 4, "draft": 4, "floor_fillet": 8,
+        "insert": {"stock": "ply", "built": "frames", "frames": {"spacing": 130, "covering": 4, "clearance": 0.3}}}}}},
+}
+
+
+@pytest.fixture(scope="session")
+def framed_seat():
+    """A function: a seat whose insert is built of two frames each way, with fields of its insert or seat replaced."""
+    from moldplan.shape.assemble import assemble
+    from moldplan.shape.choose import resolve
+
+    known = {}
+
+    def make(shape=True, seat=None, frames=None, **insert):
+        key = repr((shape, seat, frames, insert))
+        if key not in known:
+            data = copy.deepcopy(FRAMED_SEAT)
+            one = data["cradles"]["k"]["seats"]["b"]
+            one |= seat or {}
+            one["insert"] |= insert
+            one["insert"]["frames"] |= frames or {}
+            resolved = resolve(Spec.model_validate(data))
+            known[key] = resolved, assemble(resolved) if shape else None
+        return known[key]
+
+    return make

@@ -15,6 +15,7 @@ from moldplan.cut.fits import least_rectangle, size_turned
 from moldplan.cut.names import listed
 from moldplan.cut.piece import Layout, Piece
 from moldplan.material.sheet import Sheets, bought
+from moldplan.shape.framed import RAW
 
 COLUMNS = (
     "id", "name", "stock", "thickness_mm", "length_mm", "width_mm", "quantity", "hand", "area_m2", "edges", "sheets",
@@ -69,7 +70,7 @@ def offcut_list(layout: Layout) -> list[tuple[str, int, float, float, float, flo
 def _edges(piece: Piece) -> str:
     """What is done to the edges after cutting."""
     todo = ["dress to the marked line"] if piece.outline.far else []
-    if not any(word in piece.stock.lower() for word in FOAM):
+    if RAW not in piece.notes and not any(word in piece.stock.lower() for word in FOAM):
         todo.append("seal raw edges")
     return "; ".join(todo)
 

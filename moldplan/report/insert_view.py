@@ -2,7 +2,7 @@
 
 In       a finished plan, a stand with tools, two corners on the paper.
 Out      view(): name, scale, marks, description.
-Not here the seat it shapes (section.py).
+Not here the seat it shapes (section.py), an insert that is built of frames (framed_view.py).
 """
 
 from __future__ import annotations
@@ -10,24 +10,24 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from moldplan.report import framed_view
 from moldplan.report.annotate import Column, dimension, scale_word, table
-from moldplan.report.drawing import TEXT, Curve, Mark, Point, Text, View, flattened, line
+from moldplan.report.drawing import TEXT, Mark, Point, Text, View, flattened, line
 from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, axial_plane, drawn, meet
 from moldplan.report.subject import Plan, size
 from moldplan.shape.assembly import Stand
-from moldplan.shape.body import loose_box
 
 SCALES = (2.0, 1.0, 0.5, 0.2, 0.1)
 COLUMNS = (Column("disc", 46), Column("stock", 26), Column("thick", 16, "end"), Column("lower Ø", 20, "end"),
            Column("upper Ø", 20, "end"), Column("to do", 60))  # fmt: skip
-FRAMED = (Column("frame", 40), Column("stock", 24), Column("thick", 16, "end"), Column("length", 20, "end"),
-          Column("height", 20, "end"), Column("off the axis", 24, "end"), Column("", 46))  # fmt: skip
 Extent = tuple[float, float, float, float]  # low v, high v, lower radius, upper radius
 
 
 def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, list[Mark], str]:
-    """The insert as it is stacked, with a table of its discs."""
+    """The insert as it is stacked, with a table of its discs; one of frames has a view of its own."""
+    if stand.frames:
+        return framed_view.view(plan, stand, low, high)
     tools = [plan.assembly.body(name) for name in stand.tools]
     window = axial_plane(plan, stand, (-1e4, -1e4), (1e4, 1e4))
     cuts = meet(plan, tools, window)
@@ -40,8 +40,7 @@ def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, l
     scale = next((s for s in SCALES if 2 * wide * s <= room[0] and (top - bottom) * s <= room[1]), SCALES[-1])
     middle = low[0] + 8 + wide * scale
     on = View(scale, (middle, high[1] - 34 - (top - bottom) * scale), (0.0, bottom))
-    framed = meet(plan, [plan.assembly.body(name) for name in stand.frames], window)
-    marks: list[Mark] = [*(_outlined(cuts, on) if stand.frames else []), *drawn(framed or cuts, window, on)]
+    marks: list[Mark] = [*drawn(cuts, window, on)]
     marks.append(line((middle, on(0, bottom)[1] - 5), (middle, on(0, top)[1] + 6), "axis"))
     heading = f"Insert, section through the axis, {scale_word(scale)}"
     marks.append(Text((low[0], high[1] - TEXT), heading, 4.2, bold=True))
@@ -55,43 +54,16 @@ def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, l
     # off the axis and clear of holes: three quarters of the way out
     tips = [(on(0.55 * min(e[2], e[3]), (e[0] + e[1]) / 2), f"{n}: {cut.body.stock or cut.body.kind}")
             for n, (cut, e) in enumerate(zip(cuts, extents, strict=True), 1)]  # fmt: skip
-    if stand.frames:
-        tips = [(on(extents[0][2] - 0.5, bottom + 0.3 * (top - bottom)), "covering")]
     marks += placed(marks, tips, column=edge + 20, top=high[1] - 26, low=on(0, bottom)[1] - 20)
     rows = [
         [f"{n}, {cut.body.name.rpartition('.')[2]}", cut.body.stock or "packer", size(plan, e[1] - e[0], 2),
          size(plan, 2 * e[2]), size(plan, 2 * e[3]), cut.body.notes[0] if cut.body.notes else ""]
         for n, (cut, e) in enumerate(zip(cuts, extents, strict=True), 1)]  # fmt: skip
-    if stand.frames:
-        under, _ = table((low[0], on(0, bottom)[1] - 26), high[0] - low[0], _framed_heading(plan, stand), FRAMED,
-                         [_frame_row(plan, stand, name) for name in stand.frames])  # fmt: skip
-        word = scale_word(scale)
-        return "Seat, insert", word, [*marks, *under], f"The insert of {stand.name}, built of frames, scale {word}."
     rounded = _rounding(cuts)
     told = "Discs, lowest first [mm]" + (f"; lower edge rounded R {size(plan, rounded)}" if rounded else "")
     under, _ = table((low[0], on(0, bottom)[1] - 26), high[0] - low[0], told, COLUMNS, rows)
     word = scale_word(scale)
     return "Seat, insert", word, [*marks, *under], f"The insert of {stand.name} cut through its axis, scale {word}."
-
-
-def _outlined(cuts: Sequence[Cut], on: View) -> list[Mark]:
-    """The covered insert by its outline: what is cut of it are the frames."""
-    return [Curve(on.loop(loop), closed=True, pen="wide") for cut in cuts for loop in cut.loops]
-
-
-def _framed_heading(plan: Plan, stand: Stand) -> str:
-    covering = plan.spec.cradles[str(stand.path[1])].seats[str(stand.path[3])].insert.frames.covering
-    return f"Frames, in the order they are set up; covering {size(plan, covering)} over them [mm]"
-
-
-def _frame_row(plan: Plan, stand: Stand, name: str) -> list[str]:
-    """A frame's name, stock, sizes, and how far its middle stands from the axis."""
-    body = plan.assembly.body(name)
-    x0, y0, _, x1, y1, _ = loose_box(body.solid.moved(body.frame.location.inverse))
-    off = sum((a - b) * z for a, b, z in zip(body.frame.origin, stand.frame.origin, body.frame.z, strict=True))
-    return [name.removeprefix(f"{stand.name} frame "), body.stock or "", size(plan, body.thickness or 0.0, 2),
-            size(plan, x1 - x0), size(plan, y1 - y0), size(plan, abs(off + (body.thickness or 0.0) / 2)),
-            body.notes[0].split("; ")[1]]
 
 
 def _rounding(cuts: Sequence[Cut]) -> float | None:

@@ -94,7 +94,21 @@ def material_rows(plan: Plan) -> list[Sequence[Any]]:
                 "" if count is None or size is None else round(count * size[0] * size[1] / 1e6, 3),
                 "" if price is None else price, "" if price is None or count is None else round(price * count, 2),
             ))  # fmt: skip
-    return [*((*row, "", "") for row in rows), *strap_rows(plan)]
+    return [*((*row, "", "") for row in rows), *_covering_rows(plan), *strap_rows(plan)]
+
+
+def _covering_rows(plan: Plan) -> list[Sequence[Any]]:
+    """What covers each insert that is built of frames: its thickness, and the area of the surface it makes."""
+    rows: list[Sequence[Any]] = []
+    for stand in plan.assembly.stands:
+        if stand.frames:
+            whole = plan.assembly.body(stand.tools[0])
+            area = sum(face.Area() for role, faces in whole.shaped.roles.items() if role.startswith("molding")
+                       for face in faces)  # fmt: skip
+            thick = plan.spec.cradles[str(stand.path[1])].seats[str(stand.path[3])].insert.frames.covering
+            rows.append((f"covering of {whole.name}", "covering", _number(thick), *[""] * 3, round(area / 1e6, 3),
+                         *[""] * 5))  # fmt: skip
+    return rows
 
 
 def finding_row(finding: Finding) -> Sequence[Any]:

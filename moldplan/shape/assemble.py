@@ -147,7 +147,7 @@ def _renamed(stand: Stand, hand: str) -> Stand:
 
     return replace(stand, name=of(stand.name), hosts=tuple(map(of, stand.hosts)), body=of(stand.body),
                    envelope=of(stand.envelope) if stand.envelope else None, tools=tuple(map(of, stand.tools)),
-                   straps=tuple(map(of, stand.straps)), hand=hand)
+                   frames=tuple(map(of, stand.frames)), straps=tuple(map(of, stand.straps)), hand=hand)
 
 
 def _mirrored(stand: Stand, hand: str) -> Stand:

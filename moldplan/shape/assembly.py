@@ -52,7 +52,8 @@ class Stand:
     valve. `hosts`: bodies whose faces hold it (the block's part, or the ribs' parts), whose roles are led by
     `roles`: "<roles> floor", "<roles> fillet", "<roles> wall", "<roles> rim", "<roles> limber" on a seat,
     "<roles> arc", "<roles> edge" on a rib. `paint` lies on those faces, outside the solids; F = M moved by it.
-    `tools`: the discs of its insert, lowest first, with the roles "molding floor", "molding fillet", "molding wall".
+    `tools`: the discs of its insert, lowest first, with the roles "molding floor", "molding fillet", "molding wall"; of
+    one that is built of frames the covered whole, and in `frames` what it is built of, in the order of setting up.
     """
 
     name: str

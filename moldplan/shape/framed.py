@@ -1,11 +1,12 @@
 """An insert that is built of crossing frames under a covering, instead of a stack of discs.
 
 In       a seat with its Recess; the stock the frames are cut from.
-Out      the covered insert as one body (kind insert, cut from no sheet), then a body a frame; how many frames.
+Out      the covered insert as one body (kind insert, cut from no sheet), then a body a frame; where frames stand.
 Not here frames of any solid (frames.py), discs (insert.py), whether they fit and hold (check/frames_fit.py).
 
-The frames' upper edges lie in one level with the recess's mouth: the insert stands on them on the mold's board. Their
-numbers are even both ways, so that the axis stays free for the air hole through the covering.
+The frames' upper edges lie in one level with the recess's mouth. It is set up and laid over the other way up, standing
+on these edges on a flat board: so the frames that are slit from the seat's floor side stand first, and those slit from
+its mouth slide down over them. Their numbers are even both ways, so that the axis stays free for the air hole.
 """
 
 from __future__ import annotations
@@ -18,8 +19,13 @@ from moldplan.shape.body import Body, Frame, rod
 from moldplan.shape.frames import frames
 from moldplan.shape.insert import AIR_HOLE, surface
 from moldplan.shape.seat import Recess, Surface
+from moldplan.spec.frames import Framing
 from moldplan.spec.model import Seat
 
+WAYS = {"along": "fore and aft", "across": "athwart"}  # in the block's own axes
+RAW = "edges stay raw: paint in a slit would take its play"
+TOOTH = 15.0  # mm left of a frame beyond its last slit, less in an insert under 150 mm across; ours
+ROUNDED = 0.85  # share of the wall's radius within which a round floor is taken as flat; ours
 MOLDING = {"floor": "molding floor", "fillet": "molding fillet", "wall": "molding wall", "lid": "upper face"}
 
 
@@ -34,37 +40,61 @@ def places(seat: Seat, made: Recess, sheet: float) -> tuple[float, ...]:
     """Where the frames of one set stand, from the axis [mm]: an even number of them, no further apart than asked for.
 
     The outermost of both sets still cross where the floor is flat, so that every crossing is of full height; only where
-    a round floor leaves too little flat do they cross on its rounding.
+    a round floor leaves too little flat do they cross on its rounding. They stand so far in that beyond the last slit
+    a tooth is left, TOOTH wide at the floor: with b to the outer side of the slit, sqrt(r^2 - b^2) = b + TOOTH.
     """
     low = inside(seat, made)
-    reach = max((low.flat - 0.75 * sheet) / math.sqrt(2), 0.55 * low.radius)
+    flat = max(low.flat, ROUNDED * low.radius)
+    tooth = min(TOOTH, flat / 5)
+    side = (math.sqrt(2 * flat**2 - tooth**2) - tooth) / 2
+    reach = side - (sheet + seat.insert.frames.clearance) / 2
     number = 2 * max(1, math.ceil((2 * reach / seat.insert.frames.spacing + 1) / 2))
     return tuple(reach * (2 * k / (number - 1) - 1) for k in range(number))
 
 
 def framed(full: str, path: Path, own: Frame, seat: Seat, made: Recess, stock: Stock) -> tuple[Body, ...]:
-    """The covered insert, then its frames, along before across; `own`: the seat's own frame in the boat."""
+    """The covered insert, then its frames in the order of setting up; `own`: the seat's own frame in the boat."""
     face, top, framing = surface(seat, made), made.bare_top, seat.insert.frames
     hole = rod(AIR_HOLE / 2, (0, 0, face.floor - 1), (0, 0, top - face.floor + 2), "air hole")
-    note = (f"built of frames under a covering {framing.covering:g} mm thick; a hole of {AIR_HOLE:g} mm through it on "
-            "the axis, taped while laying up")
-    whole = Body(name=f"{full} insert", kind="insert", shaped=face.void(top).renamed(MOLDING).cut(hole).moved(own),
-                 part=full, path=path, frame=own.inside(Frame((0.0, 0.0, face.floor))), notes=(note,))
-    low = inside(seat, made)
-    sheet = stock.true_thickness
+    low, sheet = inside(seat, made), stock.true_thickness
     stands = places(seat, made, sheet)
+    whole = Body(name=f"{full} insert", kind="insert", shaped=face.void(top).renamed(MOLDING).cut(hole).moved(own),
+                 part=full, path=path, frame=own.inside(Frame((0.0, 0.0, face.floor))),
+                 notes=_how_built(framing, widest_span(low.wall(top), stands, sheet)))
     cut = frames(low.void(top), along=stands, across=stands, sheet_along=sheet, sheet_across=sheet,
-                 clearance=framing.clearance)  # fmt: skip
+                 clearance=framing.clearance, convex=True)  # fmt: skip
     bodies = [whole]
-    for number, one in enumerate(cut):
-        way = "fore and aft" if one.set == "along" else "athwart"
-        nth = number % len(stands) + 1
-        told = ("stands first, slits up" if one.set == "along" else "slides down over the others, slits down")
+    for one in sorted(cut, key=lambda piece: piece.set == "along"):
+        way = WAYS[one.set]
+        told = ("stands first, mouth edge down, slits up" if one.set == "across"
+                else f"pushed down over the {WAYS['across']} frames, slits down")
         bodies.append(Body(
-            name=f"{full} frame {way} {nth}", kind="insert frame", shaped=one.shaped.moved(own), part=full, path=path,
-            frame=own.inside(one.frame), stock=seat.insert.stock, thickness=sheet, density=stock.density,
-            notes=(f"frame {nth} of {len(stands)} {way}; {told}; dress its edges to the bevel of the wall",)))
+            name=f"{full} frame {way} {stands.index(one.at) + 1}", kind="insert frame", shaped=one.shaped.moved(own),
+            part=full, path=path, frame=own.inside(one.frame), stock=seat.insert.stock, thickness=sheet,
+            density=stock.density, notes=(told, RAW)))
     return tuple(bodies)
+
+
+def _how_built(framing: Framing, span: float) -> tuple[str, ...]:
+    """How frames become an insert, a sentence a step."""
+    return (
+        f"set it up mouth down on a flat board: stand the {WAYS['across']} frames on their mouth edges with the slits "
+        f"up, push the {WAYS['along']} frames down over them until both sets stand on the board; check the diagonals, "
+        "glue the crossings, screw the frames down",
+        f"cover the frames {framing.covering:g} mm thick, normal to the surface, floor and wall (thin board bent "
+        "round, strips, or filler); the frames' edges stay square, so that the covering lies on the outer arris of "
+        f"each: fill the wedge behind it with paste. It spans {span:.0f} mm at most along the mouth between two "
+        "frames: press there; where it gives, closer frames or a thicker covering",
+        f"drill an air hole of {AIR_HOLE:g} mm through the covering on the axis, taped while laying up",
+    )
+
+
+def widest_span(radius: float, stands: tuple[float, ...], sheet: float) -> float:
+    """The longest way that a covering goes from frame to frame along a level circle that both sets end in [mm]."""
+    first = [math.asin(min((abs(at) + sheet / 2) / radius, 1.0)) for at in stands]  # of a quarter, from the x axis
+    quarter = sorted({*first, *(math.pi / 2 - turn for turn in first)})
+    around = [turn + k * math.pi / 2 for k in range(2) for turn in quarter]
+    return radius * max(b - a for a, b in zip(around, around[1:], strict=False))
 
 
 def sheet_areas(seat: Seat, made: Recess, layers: int, sheet: float) -> tuple[float, float]:
@@ -74,7 +104,6 @@ def sheet_areas(seat: Seat, made: Recess, layers: int, sheet: float) -> tuple[fl
     wide = 2 * face.wall(top)
     chords = [2 * math.sqrt(max(low.wall(top) ** 2 - at**2, 0.0)) for at in places(seat, made, sheet)]
     return layers * wide**2 / 1e6, 2 * sum(chords) * (top - low.floor) / 1e6
-
 
 
 def framed_faults(path: Path, seat: Seat, made: Recess, sheet: float) -> list[Fault]:
@@ -93,7 +122,9 @@ def framed_faults(path: Path, seat: Seat, made: Recess, sheet: float) -> list[Fa
     step, least = stands[1] - stands[0], 2 * sheet + framing.clearance
     if step < least:
         why = f"the frames would stand {step:.1f} mm apart, less than two sheets of {sheet:g} mm and their play"
-        if len(stands) == 2:
+        fits = 2 * math.floor((2 * stands[-1] / least + 1) / 2)  # the most of a set, an even number, that has room
+        if fits < 2:
             return [Fault((*own, "built"), "frames", "discs", f"the insert is too narrow: {why}")]
-        return [Fault((*own, "frames", "spacing"), framing.spacing, f"{least:.1f} or more, or discs", why)]
+        wide = math.ceil(20 * stands[-1] / (fits - 1)) / 10
+        return [Fault((*own, "frames", "spacing"), framing.spacing, f"{wide:.1f} or more, or discs", why)]
     return []

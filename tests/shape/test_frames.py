@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.errors import GeometryError
+from moldplan.shape import frames as framing
 from moldplan.shape.body import Shaped
-from moldplan.shape.frames import evenly, frames, within
+from moldplan.shape.frames import frames, within
 
 SHEET, PLAY = 6.2, 0.3
 
@@ -119,10 +120,6 @@ def test_a_lofted_body_is_framed_within_itself_and_its_covering():
         assert near >= 4 - 0.01
 
 
-def test_frames_stand_evenly():
-    assert evenly(-100, 100, 4) == pytest.approx((-75, -25, 25, 75))
-
-
 @pytest.mark.parametrize("wrong, words", [
     ({"clearance": -0.1}, "clearance"), ({"along": (0, 6)}, "apart"), ({"along": (150,)}, "misses"),
     ({"across": ()}, "at least one"), ({"sheet_along": math.nan}, "thickness")])
@@ -141,5 +138,56 @@ def test_a_frame_that_a_hole_parts_and_a_covering_without_room_are_refused():
     for thick in (-1.0, 60.0, 101.0):
         with pytest.raises(GeometryError, match="covering"):
             within(body, thick, bare=["lid"])
-    with pytest.raises(GeometryError, match="two"):
-        evenly(0, 100, 1)
+
+
+def spheroid(a, b):
+    """An ellipse of the semi-axes a (across) and b turned about its own axis b, which lies along y."""
+    edge = cq.Edge.makeEllipse(a, b, angle1=-90, angle2=90)
+    wire = cq.Wire.assembleEdges([edge, cq.Edge.makeLine(edge.endPoint(), edge.startPoint())])
+    return Shaped(cq.Solid.revolve(wire, [], 360, cq.Vector(0, 0, 0), cq.Vector(0, 1, 0)))
+
+
+def test_a_frame_of_a_body_that_bulges_within_its_thickness_is_the_largest_prism_in_it():
+    """Every section of a convex body between two others holds what both share: the frame is as large as can be."""
+    a = c = 160.0
+    b = 120.0
+    for at in (0.0, 50.0):
+        made = frames(spheroid(a, b), along=(at, at - 70), across=(40.0,), sheet_along=18, sheet_across=SHEET,
+                      clearance=PLAY)
+        piece = made[0]
+        share = math.sqrt(1 - ((at + 9) / b) ** 2)  # of the semi-axes, on the face further out
+        box = piece.shaped.solid.BoundingBox()
+        assert (box.xlen, box.zlen) == pytest.approx((2 * a * share, 2 * c * share), abs=2e-3)
+        # the slit is from the middle, half of the play deeper, up to the circle: integral of sqrt(r^2 - x^2)
+        r = a * share
+        ends = [x * math.sqrt(r**2 - x**2) + r**2 * math.asin(x / r) for x in (40 - (SHEET + PLAY) / 2,
+                                                                              40 + (SHEET + PLAY) / 2)]
+        slit = (ends[1] - ends[0]) / 2 + (SHEET + PLAY) * PLAY / 2
+        area = math.pi * r**2 - slit
+        # the kernel's sections follow the surface within some thousandths of a mm
+        assert piece.shaped.solid.Volume() == pytest.approx(18 * area, abs=18 * 2 * math.pi * r * 0.003)
+
+
+@pytest.mark.parametrize("at", [0.9, 1.7, -2.2])
+def test_a_frame_stands_proud_of_no_groove_that_runs_within_its_thickness(at):
+    """A round groove 2 mm wide, 1 mm deep along a block, between the sections at the sheet's faces and its middle."""
+    block = cq.Solid.makeBox(200, 100, 60, cq.Vector(-100, -50, 0))
+    body = Shaped(block.cut(cq.Solid.makeCylinder(1, 220, cq.Vector(-110, at, 60), cq.Vector(1, 0, 0))))
+    made = frames(body, along=(0.0,), across=(-60, 60), sheet_along=18, sheet_across=SHEET, clearance=PLAY)
+    slits = 2 * (SHEET + PLAY) * (29.5 + PLAY / 2)
+    assert made[0].shaped.solid.Volume() == pytest.approx(18 * (200 * 59 - slits), rel=2e-6)
+    assert made[0].shaped.solid.cut(body.solid).Volume() < 0.5
+
+
+@pytest.mark.parametrize(("left", "says"), [
+    ((5, 9), "9.00 mm at 50"), ((5, 3), "3.00 mm over the face about 50")])
+def test_each_covered_face_is_asked_what_lies_over_it(monkeypatch, left, says):
+    """A kernel that moves one wall of a box too far, or too little, while the others are right."""
+    body = Shaped(cq.Solid.makeBox(100, 80, 60, cq.Vector(-50, -40, 0)))
+    other, wrong = left
+    made = cq.Solid.makeBox(100 - other - wrong, 80 - 2 * other, 60 - 2 * other, cq.Vector(-50 + other, -35, other))
+    for way in ("_shrunk", "_hollowed", "_peeled"):
+        monkeypatch.setattr(framing, way, lambda *_: made)
+    with pytest.raises(GeometryError, match="covering of 5 mm") as told:
+        within(body, 5)
+    assert says in str(told.value)

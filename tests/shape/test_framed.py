@@ -1,0 +1,122 @@
+"""An insert of frames in its seat: where frames stand, how far a covering spans, what is refused; closed forms."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from moldplan.errors import SpecFault, dotted
+from moldplan.shape.assemble import assemble
+from moldplan.shape.choose import resolve
+from moldplan.shape.framed import places, widest_span
+from moldplan.shape.seat import Build, recess
+from moldplan.spec.model import Cylinder, Seat
+
+BARE = Build(skin=1.6, skin_tolerance=0, lap=0.8, paint=0.3, paint_tolerance=0, in_mold=0, in_mold_tolerance=0,
+             cut_tolerance=0, origin="")
+
+
+@settings(max_examples=25, deadline=None)
+@given(across=st.floats(150, 500), spacing=st.floats(60, 400), covering=st.floats(0.5, 12), sheet=st.floats(4, 19),
+       fillet=st.floats(0, 15))
+def test_frames_stand_evenly_on_either_side_of_the_axis_and_leave_a_tooth(across, spacing, covering, sheet, fillet):
+    seat = Seat.model_validate({"depth": 90, "clearance_per_side": 4, "floor_fillet": fillet, "draft": 0, "insert": {
+        "built": "frames", "frames": {"spacing": spacing, "covering": covering, "clearance": 0}}})
+    made = recess(seat, Cylinder(diameter=across, height=400), BARE, block_height=120, bed=0)
+    stands = places(seat, made, sheet)
+    assert len(stands) % 2 == 0
+    assert [-at for at in reversed(stands)] == pytest.approx(list(stands), abs=1e-9)
+    steps = [b - a for a, b in zip(stands, stands[1:], strict=False)]
+    assert max(steps) <= spacing + 1e-6 and max(steps) == pytest.approx(min(steps), abs=1e-9)
+    # without draft the surface under the covering is a cylinder: its radius is the cylinder's, 4 of gap and 0.3 of
+    # paint more, the covering less; a frame's end on it, at the side of the last slit, is a chord's half away
+    radius, side = across / 2 + 4.3 - covering, stands[-1] + sheet / 2
+    assert math.sqrt(radius**2 - side**2) - side >= min(15, 0.85 * radius / 5) - 1e-6
+
+
+def test_a_covering_spans_from_frame_end_to_frame_end():
+    # ends at 30 and 60 deg of a circle of 100 and so on round: 60 deg between those of one side
+    stand = 100 * math.sin(math.radians(30)) - 4.5
+    assert widest_span(100, (-stand, stand), 9) == pytest.approx(100 * math.pi / 3)
+    # a frame near the axis halves that: sin 5 deg; then 25 deg between it and the next, 30 deg across the corner
+    near = 100 * math.sin(math.radians(5)) - 4.5
+    assert widest_span(100, (-stand, -near, near, stand), 9) == pytest.approx(100 * math.pi / 6)
+
+
+def test_the_frames_stand_in_the_covered_insert_and_share_its_mouth(framed_seat):
+    _, made = framed_seat()
+    (stand,) = made.stands
+    whole = made.body(*stand.tools)
+    assert stand.frames == tuple(f"k.b frame {way} {n}" for way in ("athwart", "fore and aft") for n in (1, 2))
+    top = whole.solid.BoundingBox().zmax
+    for name in stand.frames:
+        body = made.body(name)
+        assert body.solid.cut(whole.solid).Volume() == pytest.approx(0, abs=1e-3)
+        assert body.solid.BoundingBox().zmax == pytest.approx(top, abs=1e-6)
+        assert body.thickness == 9
+        # the frames athwart stand on their mouth edges: nothing is cut out of these
+        uncut = [e for e in body.solid.Edges() if e.geomType() == "LINE" and abs(e.Center().z - top) < 1e-6]
+        assert len(uncut) == (4 if "athwart" in name else 12)
+
+
+def test_the_covered_insert_is_the_stack_of_discs_less_nothing(framed_seat):
+    """What molds is the same surface either way: as a stack of eight 9 mm discs, 72 mm deep."""
+    _, frames = framed_seat()
+    _, discs = framed_seat(built="discs")
+    for role in ("molding floor", "molding fillet", "molding wall"):
+        areas = [sum(face.Area() for body in made.of_kind("insert") if role in body.shaped.roles
+                     for face in body.faces(role)) for made in (frames, discs)]
+        assert areas[0] == pytest.approx(areas[1], rel=1e-6)
+
+
+def test_both_hands_have_their_own_frames(framed_seat):
+    resolved, _ = framed_seat()
+    cradle = resolved.spec.cradles["k"].model_copy(update={"hand": "both", "at": (0.0, 200.0)})
+    made = assemble(resolve(resolved.spec.model_copy(update={"cradles": {"k": cradle}})))
+    for stand in made.stands:
+        own = [made.body(name) for name in stand.frames]
+        assert len(own) == 4
+        assert {body.hand for body in own} == {stand.hand}
+        assert all((body.solid.Center().y > 0) == (stand.hand == "port") for body in own)
+
+
+def test_the_choice_tells_what_both_ways_take_of_sheet(framed_seat):
+    for way in ("frames", "discs"):
+        resolved, _ = framed_seat(shape=False, built=way)
+        (choice,) = (c for c in resolved.choices if c.field.endswith("insert.built"))
+        assert choice.value == way
+        # eight discs, each as the square round it: 104.3 + 72 tan 4 at the mouth (the floor's radius is the finished
+        # one and the paint on a wall of 4 deg, less what 0.3 of it lowers the floor by)
+        wide = 2 * (104 + 0.3 * (1 - math.sin(math.radians(4))) / math.cos(math.radians(4))
+                    + 72 * math.tan(math.radians(4)))
+        assert f"8 discs take {8 * wide**2 / 1e6:.2f} m2 of sheet, frames " in choice.why
+
+
+@pytest.mark.parametrize(("insert", "frames", "field", "allowed", "why"), [
+    ({"use": "press"}, {}, "insert.built", "discs for a press insert", "only the frames hold"),
+    ({}, {"covering": 30}, "frames.covering", "at most 18.0", "a stub of an insert"),
+    ({"stock": "board"}, {"spacing": 30}, "frames.spacing", "or more, or discs", "less than two sheets of 18 mm"),
+])
+def test_what_no_frames_can_be_built_from_is_refused(framed_seat, insert, frames, field, allowed, why):
+    with pytest.raises(SpecFault) as caught:
+        framed_seat(shape=False, frames=frames, **insert)
+    (fault,) = caught.value.faults
+    assert dotted(fault.path).endswith(field)
+    assert allowed in fault.allowed and why in fault.why
+
+
+def test_the_spacing_that_is_allowed_works_and_a_hair_less_does_not(framed_seat):
+    with pytest.raises(SpecFault) as caught:
+        framed_seat(shape=False, frames={"spacing": 30}, stock="board")
+    least = float(caught.value.faults[0].allowed.split()[0])
+    framed_seat(shape=False, frames={"spacing": least}, stock="board")
+    with pytest.raises(SpecFault):
+        framed_seat(shape=False, frames={"spacing": least - 0.2}, stock="board")
+
+
+def test_an_insert_too_narrow_for_two_sheets_a_side_is_refused(spec):
+    with pytest.raises(SpecFault) as caught:
+        resolve(spec({"gas": {"depth": 36, "clearance_per_side": 4, "insert": {"built": "frames"}}},
+                     cylinder={"diameter": 80, "knuckle_radius": 10}))
+    assert "too narrow" in caught.value.faults[0].why
