@@ -384,17 +384,15 @@ KINDS = (
     "core",  # the core under the skins, whole
     "lift",  # one sheet of a core that is built up of sheets
     "skin",  # the laminate of a part
-    "insert",  # one disc of an insert or mold; of one that is built of frames the whole, covering and all
-    "insert frame",  # one of the frames under that covering
+    "insert",  # one disc of an insert or mold; of one that is built of frames the whole
+    "insert frame",  # one of the frames under its covering
     "mold",  # one whole piece of a hatch's mold: strip, block, table, fence
     "mold sheet",  # one sheet that a mold's piece is built up of
     "packer",  # a thin sheet that makes up a stack
     "rib",  # one sheet of a chock
     "core plug",
-    "liner",
-    "tube",
-    "strap",
-    "eye",
+    "liner", "tube",
+    "strap", "eye",
     "cylinder",
     "envelope",  # room that must stay free round a valve
     "surroundings",  # lockers' walls, for the pictures
