@@ -20,13 +20,14 @@ from typing import Literal
 from moldplan.cut.loop import bounds, moved, segments
 from moldplan.cut.piece import Loop, Outline, Piece
 from moldplan.cut.segment import Segment, from_point
+from moldplan.cut.sunk import islands, pools
 
 CHORD = 0.5  # most that a chord between neighbouring points leaves the arc [mm]; ours
 SMOOTH = 5.0  # a turn by more is a corner, and its point is given [deg]; ours
 ROUND = 0.5  # points are given to this [mm]; what a pencil and a tape hold
 
 Face = Literal["near", "far"]
-Line = Literal["outline", "opening", "far outline", "recess", "bore", "recess from below"]
+Line = Literal["outline", "opening", "far outline", "recess", "bore", "recess from below", "island"]
 Next = Literal["straight", "batten", "circle"]
 
 
@@ -91,8 +92,10 @@ def _named(outline: Outline) -> Iterator[tuple[Face, Line, int, float | None, Lo
     deep: tuple[tuple[Face, Line, tuple[tuple[Loop, float], ...]], ...] = (
         ("near", "recess", outline.sinks), ("near", "bore", outline.bores), ("far", "recess from below", outline.under))
     for face, line, sunk in deep:
-        for index, (loop, depth) in enumerate(sunk, 1):
+        for index, (loop, depth) in enumerate(pools(sunk), 1):
             yield face, line, index, round(depth, 1), loop
+        for index, (loop, depth) in enumerate(islands(sunk), 1):
+            yield face, "island", index, round(depth, 1), loop
 
 
 def _points(loop: Loop, chord: float, low_x: float, low_y: float) -> Iterator[tuple[float, float, Next, float | None]]:

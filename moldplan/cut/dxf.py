@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 from moldplan.cut import lettering
 from moldplan.cut.bridges import height, on_outline
 from moldplan.cut.datum import holes, mark, strip
+from moldplan.cut.drilled import crosses
 from moldplan.cut.label import label
 from moldplan.cut.layers import (
     BRIDGE_COLOUR,
@@ -30,6 +31,7 @@ from moldplan.cut.layers import (
     TRUE,
     bore_layer,
     bridge_layer,
+    drill_layer,
     sink_layer,
 )
 from moldplan.cut.loop import on_sheet, segments
@@ -184,6 +186,11 @@ def _draw_piece(drawing: Drawing, space: Modelspace, piece: Piece, placed: Place
         _draw_loop(space, loop, _layer(drawing, sink_layer(depth), SUNK_COLOUR))
     for loop, depth in cut.bores:
         _draw_loop(space, loop, _layer(drawing, bore_layer(depth), SUNK_COLOUR))
+    for loop, deep in cut.drilled:
+        _draw_loop(space, loop, _layer(drawing, drill_layer(2 * loop.circle[2] if loop.circle else 0.0, deep),
+                                       SUNK_COLOUR))
+    for ends in crosses(cut):
+        _draw_path(space, ends, "mark-line")
     written = label(piece, placed, cut)
     for path in written.text:
         _draw_path(space, path, "mark-text")

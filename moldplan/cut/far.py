@@ -80,6 +80,19 @@ def among(loop: Loop, others: Iterable[Loop], within: float = DIFFERS) -> bool:
     return any(shape.hausdorff_distance(polygon(other)) <= within for other in others)
 
 
+def is_mouth(loop: Loop, sunk: Sequence[Loop], within: float = DIFFERS) -> bool:
+    """Whether a loop is that of something sunk, or of several beside each other, but for `within` [mm]."""
+    import shapely
+
+    if among(loop, sunk, within):
+        return True
+    shape = polygon(loop)
+    floors = [polygon(one) for one in sunk if shape.buffer(within).covers(polygon(one))]
+    if len(floors) < 2:
+        return False
+    return bool(shape.symmetric_difference(shapely.union_all(floors)).area < within / 5 * shape.length)
+
+
 def marked(
     low: tuple[list[Loop], list[Loop]], high: tuple[list[Loop], list[Loop]], holes: Sequence[Loop],
     sunk: Sequence[Loop],
@@ -89,10 +102,10 @@ def marked(
     by_hand = False
     inner = [polygon(loop).representative_point() for loop in (*holes, *sunk)]
     for loop in (*low[0], *high[0]):
-        if not among(loop, kept, 0.01):
+        if not among(loop, [*kept, *sunk], 0.01):  # an island in a recess is marked by the recess
             kept.append(loop)
     for loop in (*low[1], *high[1]):
-        if among(loop, [*kept, *sunk], 0.01):
+        if among(loop, kept, 0.01) or is_mouth(loop, sunk, 0.01):
             continue  # marked already, or the mouth of a recess with upright walls
         kept.append(loop)
         by_hand = by_hand or not any(polygon(loop).contains(point) for point in inner)

@@ -8,22 +8,24 @@ What is cut is the shadow of the body on its sheet: of a drafted wall the larger
 smaller one; a rounded edge does not count. It is found on both faces and on level sections between them wherever the
 walls are not square: one of these nearly always holds all others; where none does they are joined. The outlines of the
 faces that differ from it are kept as `far`: marked, and dressed to. The face with the smaller outline is laid up, since
-only there the mark is of use; recesses come first, since they are sunk from above.
+only there the mark is of use; recesses come first, since they are sunk from above, unless they are holes to be drilled.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from moldplan.cut.extent import holding, levels
-from moldplan.cut.far import DIFFERS, among, differing, marked
+from moldplan.cut.far import DIFFERS, among, differing, is_mouth, marked
 from moldplan.cut.loop import area, faults, moved_outline, segments, tidied, wound
-from moldplan.cut.piece import Loop, Outline
+from moldplan.cut.piece import Loop, Outline, Step
 from moldplan.cut.profile import ARC_TOLERANCE, Region, level_faces, polygon, real, region_of, section, united, upright
 from moldplan.cut.shadow import STEP, shadow
+from moldplan.cut.step import steps_of
+from moldplan.cut.sunk import islands
 from moldplan.cut.wedge import bevel_note, squared, wedge_note
 from moldplan.cut.wire import runs_of
 from moldplan.errors import GeometryError
@@ -46,6 +48,7 @@ class Flat:
     outline: Outline
     up: Literal["face", "underside"]
     notes: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
 
 
 def flatten(body: Body, tolerance: float = ARC_TOLERANCE) -> tuple[Flat, ...]:
@@ -287,15 +290,35 @@ def _floors(
     solid: cq.Shape, span: Span, reach: float, tolerance: float
 ) -> tuple[list[tuple[Region, float]], list[tuple[Region, float]]]:
     """Level faces between the two big ones: floors of recesses from above and from below, with their depths."""
-    above, below = [], []
+    above: list[tuple[Region, float]] = []
+    below: list[tuple[Region, float]] = []
     for z, way, face in level_faces(solid):
         if span[0] + DIFFERS < z < span[1] - DIFFERS:
             region = _rounded_out(region_of(face, z, tolerance), solid, z + way * HAIR, reach)
-            if way > 0:
-                above.append((region, round(span[1] - z, 5)))
-            else:
-                below.append((region, round(z - span[0], 5)))
-    return above, below
+            side, depth = (above, span[1] - z) if way > 0 else (below, z - span[0])
+            side.append((region, round(depth, 5)))
+    return (_ringed(above, solid, lambda depth: span[1] - depth + HAIR, reach),
+            _ringed(below, solid, lambda depth: span[0] + depth - HAIR, reach))
+
+
+def _ringed(
+    side: Sequence[tuple[Region, float]], solid: cq.Shape, beside: Callable[[float], float], reach: float
+) -> list[tuple[Region, float]]:
+    """Floors with the islands in them, and without parts of a floor that another, rounded out, holds."""
+    found: list[tuple[Region, float]] = []
+    for floor, depth in side:
+        others = [other for other, deep in side if deep == depth and _net(other) > _net(floor)]
+        if not any(other.polygon.buffer(DIFFERS).covers(floor.polygon) for other in others):
+            found += [(one, depth) for one in (floor, *_standing(floor, solid, beside(depth), reach))]
+    return found
+
+
+def _standing(floor: Region, solid: cq.Shape, beside: float, reach: float) -> list[Region]:
+    """What stands up from within a floor, and is not sunk with it."""
+    if not floor.holes:
+        return []
+    within = polygon(floor.outer).buffer(-DIFFERS)
+    return [one for one in section(solid, beside, reach) if within.covers(one.polygon)]
 
 
 def _rounded_out(floor: Region, solid: cq.Shape, beside: float, reach: float) -> Region:
@@ -310,6 +333,11 @@ def _rounded_out(floor: Region, solid: cq.Shape, beside: float, reach: float) ->
     return replace(floor, outer=circle) if clear else floor
 
 
+def _drafted(side: tuple[list[Loop], list[Loop]], sunk: Sequence[tuple[Loop, float]]) -> bool:
+    """Whether a face has an outline to dress to, besides the mouths of what is sunk in it."""
+    return bool(side[0]) or not all(is_mouth(hole, [loop for loop, _ in sunk]) for hole in side[1])
+
+
 def _flat(
     loops: tuple[Loop, tuple[Loop, ...]],
     lump: Polygon,
@@ -320,21 +348,26 @@ def _flat(
     outer, holes = loops
     above, below = ([(r.outer, depth) for r, depth in side if lump.intersects(r.polygon)] for side in floors)
     low, high = (differing(lump, side, outer, holes) for side in ends)
+    steps = steps_of(outer, holes, ends, ([loop for loop, _ in below], [loop for loop, _ in above]))
+    lower, upper = _drafted(low, below), _drafted(high, above)
     up: Literal["face", "underside"] = "face"
-    if not above and (below or (any(low) and not any(high))):
+    # holes from below are drilled by hand as well as not: the face with the mark, or the shaped one, lies up
+    drilled = not lower and (upper or not ends[1]) and all(loop.circle is not None for loop, _ in below)
+    if not above and ((below and not drilled) or (lower and not upper)):
         up = "underside"
         above, below = below, above
-    elif above and any(low) and not any(high):
+    elif above and lower and not upper:
         notes = (*notes, "the line to dress to is that of the face that lies down")
     far, by_hand = marked(low, high, holes, [loop for loop, _ in (*above, *below)])
     if by_hand:
         notes = (*notes, "has an opening that is not square through the sheet: marked, made by hand")
+    ringed = [one for island in islands(above) for one in above if one[1] == island[1]]  # these are no plain bores
     outline = Outline(
         outer=outer,
         holes=holes,
         far=far,
-        bores=tuple((loop, depth) for loop, depth in above if loop.circle is not None),
-        sinks=tuple((loop, depth) for loop, depth in above if loop.circle is None),
+        bores=tuple(bore for bore in above if bore[0].circle is not None and bore not in ringed),
+        sinks=tuple(sink for sink in above if sink[0].circle is None or sink in ringed),
         under=tuple(below),
     )
-    return Flat(moved_outline(outline, mirrored=True) if up == "underside" else outline, up, notes)
+    return Flat(moved_outline(outline, mirrored=True) if up == "underside" else outline, up, notes, steps)

@@ -153,9 +153,10 @@ def _by_hand_instead(cutter: Cutter) -> tuple[Move, ...]:
 
 
 def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
-    """One finding for a piece that has places narrower than the cutter: the narrowest of them."""
+    """One finding for a piece with places narrower than the cutter: the narrowest of them; what is drilled is none."""
     found = narrow(piece.outline, diameter=cutter.diameter)
-    places = [place for place in found if not _by_hand(piece, place.at)]
+    drilled = {loop.circle[:2] for loop, _ in piece.cut.drilled if loop.circle}
+    places = [place for place in found if place.at not in drilled and not _by_hand(piece, place.at)]
     if not places:
         return []
     least = places[0]

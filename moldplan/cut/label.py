@@ -40,14 +40,16 @@ class Label:
 
 
 def words(piece: Piece, copy: int) -> tuple[str, ...]:
-    """What is written on a copy of a piece, line by line."""
+    """What is written on a copy of a piece, line by line; of a lift its place in the stack, and how it lies there."""
     count = f" {copy}/{piece.quantity}" if piece.quantity > 1 else ""
     name = piece.bodies[copy - 1] if len(piece.bodies) >= copy else piece.body
     lines = [piece.id + count, name]
     if piece.hand:
         lines.append(piece.hand.upper())
-    lines.append("FACE UP" if piece.up == "face" else "UNDERSIDE UP")
-    return tuple(lines)
+    order = piece.orders[copy - 1] if len(piece.orders) >= copy else ""
+    if order:  # what is written stands on the face that lies up on the sheet
+        return (*lines, order.upper(), "THIS FACE UP" if piece.up == "face" else "THIS FACE DOWN")
+    return (*lines, "FACE UP" if piece.up == "face" else "UNDERSIDE UP")
 
 
 def label(piece: Piece, placed: Placed, cut: Outline) -> Label:
@@ -56,9 +58,10 @@ def label(piece: Piece, placed: Placed, cut: Outline) -> Label:
     spots = _middles(room)
     full = words(piece, placed.copy)
     arrows = _arrows(piece, placed)
+    short = full[:1] + (full[-2:] if any(piece.orders) else full[-1:])
     for lines, heads, heights in (
         (full, arrows, HEIGHTS),
-        (full[:1] + full[-1:], arrows, HEIGHTS[2:]),
+        (short, arrows, HEIGHTS[2:]),
         (full[:1], (), (*HEIGHTS[3:], LEAST_NUMBER)),
     ):
         for height in heights:
@@ -74,7 +77,7 @@ def _room(cut: Outline) -> Polygon:
     import shapely
 
     room = shapely.Polygon(sampled(cut.outer, 0.2), [sampled(hole, 0.2) for hole in cut.holes]).buffer(-CLEAR)
-    for loop, _ in (*cut.bores, *cut.sinks):
+    for loop, _ in (*cut.bores, *cut.sinks, *cut.drilled):
         room = room.difference(shapely.Polygon(sampled(loop, 0.2)).buffer(CLEAR))
     for loop in (*cut.far, *cut.true, *(under for under, _ in cut.under)):
         room = room.difference(shapely.LinearRing(sampled(loop, 0.2)).buffer(CLEAR / 2))

@@ -18,6 +18,7 @@ from moldplan.cut.segment import FLAT, Bounds, Segment, apart, crossings, from_p
 LEAST = 0.05  # nothing shorter is written [mm]
 ONE_CIRCLE = 1e-4  # centres and radii nearer than this are one circle's [mm]
 MERGED = 2e-5  # what is drawn as one line or arc leaves no part of it by more [mm]
+NEARLY_ROUND = 1e-3  # arcs all round within that of a circle are it [mm]
 
 
 def segments(loop: Loop) -> tuple[Segment, ...]:
@@ -105,6 +106,7 @@ def map_outline(outline: Outline, change: Callable[[Loop], Loop]) -> Outline:
         sinks=tuple((change(loop), depth) for loop, depth in outline.sinks),
         under=tuple((change(loop), depth) for loop, depth in outline.under),
         true=tuple(map(change, outline.true)),
+        drilled=tuple((change(loop), depth) for loop, depth in outline.drilled),
         bridges=tuple(_stretch(change, *ends) for ends in outline.bridges),
     )
 
@@ -171,6 +173,8 @@ def _steps(s: Segment, tolerance: float) -> int:
 
 def holds_point(loop: Loop, point: Point) -> bool:
     """Whether a point lies inside; exact (the chord polygon, changed by each lune between chord and arc)."""
+    if loop.circle is not None:  # a point on the line between its halves is on neither's side
+        return math.dist(loop.circle[:2], point) < loop.circle[2]
     inside = False
     px, py = point
     for s in segments(loop):
@@ -246,6 +250,9 @@ def tidied(loop: Loop, *, least: float = LEAST) -> Loop:
     if isinstance(merged, Loop):
         return merged
     walk = merged
+    round_one = _round(walk)
+    if round_one is not None:
+        return round_one
     first = min(range(len(walk)), key=lambda i: (round(walk[i].start[0], 6), round(walk[i].start[1], 6)))
     return _clean(Loop(tuple((*s.start, 0.0 if s.straight else s.bulge) for s in [*walk[first:], *walk[:first]])))
 
@@ -317,6 +324,17 @@ def _merged(walk: list[Segment]) -> list[Segment] | Loop:
     while len(out) > 2 and (one := _joined(out[-1], out[0])) is not None:
         out = [one, *out[1:-1]]
     return [one for one, _ in out]
+
+
+def _round(walk: Sequence[Segment]) -> Loop | None:
+    """The circle that arcs go round together, where they lie on that of the longest of them: a hole bored through a
+    free-form face has an edge in pieces, each a hair out of round."""
+    most = max(walk, key=lambda s: abs(s.sweep))
+    if any(s.straight for s in walk) or abs(abs(sum(s.sweep for s in walk)) - 2 * math.pi) > 0.01:
+        return None
+    if any(abs(math.dist(p, most.centre) - most.radius) > NEARLY_ROUND for s in walk for p in (s.start, s.middle)):
+        return None
+    return _clean(Loop(circle=(*most.centre, most.radius)))
 
 
 def _one_circle(a: Segment, b: Segment) -> bool:

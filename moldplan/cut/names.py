@@ -1,7 +1,7 @@
 """Many names in one cell of a table.
 
 In       names that may begin alike and may hold numbers.
-Out      listed(): "rib 1 to 8" for eight ribs.
+Out      listed(): "rib 1 to 8" for eight ribs; in_stack(): "2 and 3 of 5 from below".
 Not here the table (table.py), what is written on a piece (label.py).
 """
 
@@ -20,6 +20,14 @@ def listed(names: Sequence[str]) -> str:
     for words in ("".join(part).split(" ") for part in parts):
         groups.setdefault(words[0], []).append(words)
     return ", ".join(_shared(group) for group in groups.values())
+
+
+def in_stack(orders: Sequence[str]) -> str:
+    """Places in their stacks of all copies of a piece in one cell: "2 and 3 of 5 from below"; empty where none is."""
+    alike: dict[str, list[str]] = {}
+    for order in filter(None, dict.fromkeys(orders)):
+        alike.setdefault(order.partition(" ")[2], []).append(order)
+    return ", ".join(listed(own) for own in alike.values())
 
 
 def _run_together(parts: Sequence[tuple[str, ...]], place: int) -> list[tuple[str, ...]]:

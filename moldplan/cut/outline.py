@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
+from moldplan.cut.drilled import drilled
 from moldplan.cut.fits import refuse_oversize
 from moldplan.cut.flat import Flat, flatten
 from moldplan.cut.loop import length, outline_area
@@ -58,7 +59,7 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         stock=body.stock or "",
         thickness=round(body.thickness or stock.true_thickness, 6),
         outline=outline,
-        cut=_cut(outline, cutter, body.scribe),
+        cut=drilled(_cut(outline, cutter, body.scribe), diameter=cutter.diameter),
         scribe=body.scribe,
         area=outline_area(outline),
         outline_length=sum(length(loop) for loop in (outline.outer, *outline.holes)),
@@ -66,6 +67,8 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         grain=stock.grain,
         notes=(*body.notes, *_rough_notes(body), *_thin_notes(body, stock, flat.notes), *flat.notes),
         bodies=(body.name,),
+        orders=(body.order,),
+        steps=flat.steps,
         up=flat.up,
         forward=_forward(body, flat.up),
         laid=((0.0, 0.0, 0.0),),
@@ -107,13 +110,18 @@ def _dressing(piece: Piece) -> set[str]:
     return {note for note in piece.notes if "shaped after cutting" in note or "dress its top" in note}
 
 
+def _sides(piece: Piece) -> set[tuple[str, str]]:
+    """What of a piece is dressed off on which face."""
+    return {(step.what, step.face) for step in piece.steps}
+
+
 def _count(found: list[Piece], piece: Piece) -> None:
     """Adds a piece to the list, or one more to its equal there."""
     for index, other in enumerate(found):
         if (other.stock, other.up) != (piece.stock, piece.up) or abs(other.thickness - piece.thickness) > 1e-6:
             continue
-        if _dressing(other) != _dressing(piece) or other.scribe != piece.scribe:
-            continue  # one outline, yet planed to another line
+        if _dressing(other) != _dressing(piece) or _sides(other) != _sides(piece) or other.scribe != piece.scribe:
+            continue  # one outline, yet planed to another line, or on the other face
         turn = same_turned(piece.outline, other.outline, turns=(0.0, 180.0) if piece.grain else None)
         if turn is None:
             continue
@@ -124,6 +132,7 @@ def _count(found: list[Piece], piece: Piece) -> None:
             quantity=other.quantity + 1,
             hand=other.hand if other.hand == piece.hand else None,
             bodies=(*other.bodies, *piece.bodies),
+            orders=(*other.orders, *piece.orders),
             forward=other.forward if agree else None,
             laid=(*other.laid, (turn, *shift_onto(piece.outline, other.outline, turn))),
             notes=tuple(dict.fromkeys((*other.notes, *piece.notes))),

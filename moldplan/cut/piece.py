@@ -13,6 +13,7 @@ from typing import Literal
 from moldplan.errors import Path
 
 Point = tuple[float, float]
+Face = Literal["lower", "upper"]
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,8 @@ class Outline:
     `bores` are round blind holes and `sinks` other recesses, as (loop, depth) from the face that lies up; `under` are
     recesses of either kind from the face that lies down: a second set-up. `bridges` are stretches of the outer loop,
     each by its two ends, over which the cutter leaves some of the thickness so that the piece stays in its sheet.
-    `true`: of a rough outline, the outer loop that it is scribed and trimmed to."""
+    `true`: of a rough outline, the outer loop that it is scribed and trimmed to. `drilled` are round holes that the
+    cutter is too wide for, with their depth, None for through: marked only."""
 
     outer: Loop
     holes: tuple[Loop, ...] = ()
@@ -44,13 +46,26 @@ class Outline:
     under: tuple[tuple[Loop, float], ...] = ()
     bridges: tuple[tuple[Point, Point], ...] = ()
     true: tuple[Loop, ...] = ()
+    drilled: tuple[tuple[Loop, float | None], ...] = ()
+
+
+@dataclass(frozen=True)
+class Step:
+    """How far the outline of one face lies inside the cut edge of a piece, or outside that of an opening or a recess:
+    from `least` to `most` [mm]. `face`: the one that is not cut, as the body stands, whichever way up it lies."""
+
+    what: Literal["outline", "opening", "recess"]
+    face: Face
+    least: float
+    most: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class Piece:
     """One thing to cut from sheet. `area`: of the outline as designed, net of holes, before reliefs [mm2].
 
-    `bodies`: what each copy is, in the order of the copies. `up`: which face of the body lies up on the sheet.
+    `bodies`: what each copy is, in the order of the copies; `orders`: the place of each in its stack, "2 of 3 from
+    below", or empty. `up`: which face of the body lies up on the sheet.
     `forward`: where the bow is, in the outline's axes [deg, counter-clockwise from x]; None when the piece has no
     such direction or its copies differ in it. `laid`: for each copy the turn [deg] and shift [mm] that lay its body's
     own axes (seen from the side that lies up) on those of the outline. `loose`: why nothing holds a small piece in its
@@ -74,11 +89,13 @@ class Piece:
     grain: bool = False
     notes: tuple[str, ...] = ()
     bodies: tuple[str, ...] = ()
+    orders: tuple[str, ...] = ()
     up: Literal["face", "underside"] = "face"
     forward: float | None = None
     laid: tuple[tuple[float, float, float], ...] = ()
     loose: str = ""
     scribe: float = 0.0
+    steps: tuple[Step, ...] = ()  # where a face differs from what is cut
 
     @property
     def by_hand(self) -> Outline:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut.loop import area, reversed_loop, sampled, segments
 from moldplan.cut.piece import Loop, Outline, Point
+from moldplan.cut.sunk import islands, pools
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -41,7 +42,7 @@ def narrow(outline: Outline, *, diameter: float) -> tuple[Narrow, ...]:
 
     found: list[Narrow] = []
     inner = [("opening", loop) for loop in outline.holes]
-    inner += [("recess", loop) for loop, _ in (*outline.sinks, *outline.under)]
+    inner += [("recess", loop) for loop, _ in pools((*outline.sinks, *outline.under))]
     inner += [("bore", loop) for loop, _ in outline.bores]
     for what, loop in inner:
         if loop.circle is not None:
@@ -49,12 +50,32 @@ def narrow(outline: Outline, *, diameter: float) -> tuple[Narrow, ...]:
                 found.append(Narrow(what, loop.circle[:2], 2 * loop.circle[2]))
             continue
         found += _pinched(what, _waste(loop), _corners([_material_left(loop)], diameter), diameter)
+    found += _beside_islands(outline, diameter)
     shape = _waste(outline.outer)
     beside = shape.envelope.buffer(2 * diameter, join_style="mitre").difference(shape)
     hull = shape.convex_hull  # a slot lies inside it
     slots = _pinched("slot", beside, _corners([outline.outer], diameter), diameter)
     found += [slot for slot in slots if hull.covers(shapely.Point(slot.at))]
     return tuple(sorted(found, key=lambda n: (n.width, n.at)))
+
+
+def _beside_islands(outline: Outline, diameter: float) -> list[Narrow]:
+    """Places too narrow between the edge of a recess and what stands in it."""
+    found: list[Narrow] = []
+    for sunk in (outline.sinks, outline.under):
+        stand = islands(sunk)
+        for depth in {depth for _, depth in stand}:
+            level = [one for one in sunk if one[1] == depth]
+            loops = [loop if (loop, depth) in stand else _material_left(loop) for loop, _ in level]
+            waste = _waste_between(loop for loop, _ in level)
+            found += _pinched("recess beside an island", waste, _corners(loops, diameter), diameter)
+    return found
+
+
+def _waste_between(loops: Iterable[Loop]) -> BaseGeometry:
+    from functools import reduce
+
+    return reduce(lambda a, b: a.symmetric_difference(b), map(_waste, loops))
 
 
 def _waste(loop: Loop) -> Polygon:

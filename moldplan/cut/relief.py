@@ -20,6 +20,7 @@ from typing import Literal
 from moldplan.cut.loop import LEAST, arc_bulge, faults, holds_point, outline_area, reversed_loop, segments, tidied
 from moldplan.cut.piece import Loop, Outline, Point
 from moldplan.cut.segment import Segment, apart, crossings
+from moldplan.cut.sunk import islands
 
 Style = Literal["round", "edge", "none"]
 
@@ -80,8 +81,8 @@ def relieved(outline: Outline, *, radius: float, style: Style) -> Relieved:
     for index, hole in enumerate(outline.holes):
         beside = [loop for loop in sunk if not holds_point(loop, segments(hole)[0].start)]
         holes.append(opened(hole, [outer, *holes, *outline.holes[index + 1 :], *beside], False))
-    sinks = tuple((opened(loop, [], True), depth) for loop, depth in outline.sinks)
-    under = tuple((opened(loop, [], True), depth) for loop, depth in outline.under)
+    sinks, under = (tuple((opened(loop, [], (loop, depth) not in islands(sunk)), depth) for loop, depth in sunk)
+                    for sunk in (outline.sinks, outline.under))
     result = replace(outline, outer=outer, holes=tuple(holes), sinks=sinks, under=under)
     return Relieved(result, tuple(corners), outline_area(outline) - outline_area(result))
 

@@ -12,10 +12,13 @@ from collections.abc import Mapping, Sequence
 
 from moldplan.cut.bridges import height, loose_words, small, spaced
 from moldplan.cut.datum import datum_words, stage_words
-from moldplan.cut.layers import DEFECT, LAYERS, STAGED, TRUE, bore_layer, bridge_layer, sink_layer
+from moldplan.cut.drilled import drill_words
+from moldplan.cut.layers import DEFECT, LAYERS, STAGED, TRUE, bore_layer, bridge_layer, drill_layer, sink_layer
 from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
 from moldplan.cut.offcut import left_words
 from moldplan.cut.piece import Piece, Placed, Sheet, Stage
+from moldplan.cut.step import step_words
+from moldplan.cut.sunk import islands
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
@@ -61,15 +64,20 @@ def note(
 def _layer_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
     """What is done on each layer of the file."""
     sinks = sorted({depth for piece in used.values() for _, depth in piece.cut.sinks})
+    ringed = any(islands(piece.cut.sinks) for piece in used.values())
+    between = ", between the lines: one within another is an island that stays" if ringed else ""
     bores = sorted({depth for piece in used.values() for _, depth in piece.cut.bores})
+    drills = sorted({(drill_layer(2 * loop.circle[2], depth), "through" if depth is None else f"{depth:.1f} mm deep")
+                     for piece in used.values() for loop, depth in piece.cut.drilled if loop.circle})
     return [
         *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
         *(f"  {name:<14} {what}" for name, (what, _) in STAGED.items() if sheet.stages),
         *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
-        *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up" for d in sinks),
+        *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up{between}" for d in sinks),
         *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in bores),
         *([f"  {TRUE:<14} the true line of a piece cut rough: mark it; scribe and trim to it"]
           if any(piece.cut.true for piece in used.values()) else []),
+        *(f"  {name:<14} narrower than the cutter: not routed; drill at the cross, {deep}" for name, deep in drills),
     ]
 
 
@@ -110,7 +118,10 @@ def _piece_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
         facts += [piece.hand] if piece.hand else []
         facts += ["mirrored"] if placed.mirrored else []
         facts += ["face up" if piece.up == "face" else "underside up"]
+        order = piece.orders[placed.copy - 1] if len(piece.orders) >= placed.copy else ""
+        facts += [f"{order} in its stack, the labelled face {'up' if piece.up == 'face' else 'down'}"] if order else []
         facts += ["dress to the marked line"] if piece.cut.far else []
+        facts += [*step_words(piece.steps), *drill_words(piece.cut)]
         facts += [f"in an opening of {inside[placed]}: cut it before that opening"] if placed in inside else []
         facts += [f"second set-up from below: {len(piece.cut.under)} recess(es)"] if piece.cut.under else []
         lines.append(f"  {piece.id} {placed.copy}/{piece.quantity}  " + "; ".join([*facts, *piece.notes]))
@@ -149,6 +160,9 @@ def _cautions(sheet: Sheet, used: Mapping[str, Piece], cramped: Sequence[Placed]
     if loose:
         out.append("Small pieces that no bridges hold can lift or fly: screw them down inside the outline, tape them, "
                    f"or hold them by vacuum before they are cut free: {loose}.")
+    if any(order for piece in used.values() for order in piece.orders):
+        out.append("Lifts are glued up on their dowels, which stay in; what is open of a dowel hole is filled flush "
+                   "before the stack is laminated over, and sealed in a mold before it is waxed.")
     if cramped:
         names = ", ".join(f"{p.piece} {p.copy}" for p in cramped)
         out.append(f"No room for the whole label on {names}: write it on by hand as soon as it is cut.")

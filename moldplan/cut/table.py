@@ -11,15 +11,17 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
+from moldplan.cut.drilled import drill_words
 from moldplan.cut.fits import least_rectangle, size_turned
-from moldplan.cut.names import listed
+from moldplan.cut.names import in_stack, listed
 from moldplan.cut.piece import Layout, Piece
+from moldplan.cut.step import step_words
 from moldplan.material.sheet import Sheets, bought
 from moldplan.shape.framed import RAW
 
 COLUMNS = (
-    "id", "name", "stock", "thickness_mm", "length_mm", "width_mm", "quantity", "hand", "area_m2", "edges", "sheets",
-    "notes",
+    "id", "name", "stock", "thickness_mm", "length_mm", "width_mm", "quantity", "hand", "area_m2", "edges", "stack",
+    "step", "sheets", "notes",
 )  # fmt: skip
 FOAM = ("foam",)  # kinds of stock whose cut edges are laminated over, not sealed
 
@@ -44,6 +46,8 @@ def cut_list(pieces: Iterable[Piece], layout: Layout | None = None) -> list[dict
                 "hand": piece.hand or "",
                 "area_m2": round(piece.area / 1e6, 4),
                 "edges": _edges(piece),
+                "stack": in_stack(piece.orders),
+                "step": "; ".join(word.removeprefix("step ") for word in step_words(piece.steps)),
                 "sheets": " ".join(_sheets(piece, layout)),
                 "notes": "; ".join(_notes(piece)),
             }
@@ -85,6 +89,7 @@ def _notes(piece: Piece) -> list[str]:
     notes = ["cut with its underside up"] if piece.up == "underside" else []
     notes += ["grain lengthwise"] if piece.grain else []
     notes += [f"sink {depth:.1f} mm" for depth in sorted({d for _, d in piece.outline.sinks})]
-    notes += [f"bore {depth:.1f} mm" for depth in sorted({d for _, d in piece.outline.bores})]
+    notes += [f"bore {depth:.1f} mm" for depth in sorted({d for _, d in piece.cut.bores})]
+    notes += drill_words(piece.cut)
     notes += ["second set-up from below"] if piece.outline.under else []
     return [*notes, *piece.notes]

@@ -15,9 +15,11 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut.batten import CHORD, Offset, Offsets
 from moldplan.cut.loop import bounds, segments
+from moldplan.cut.names import in_stack
 from moldplan.cut.paper import Cell, Page, Tiling, cell_name, page_of
 from moldplan.cut.piece import Loop, Piece, Point
 from moldplan.cut.segment import Segment
+from moldplan.cut.step import step_words
 from moldplan.quantity import in_inches, plain
 from moldplan.report.drawing import TEXT, Text, fitted, text_width, wrapped
 from moldplan.report.paper_ink import (
@@ -63,12 +65,13 @@ def map_sheets(job: Job, piece: Piece, tiling: Tiling, table: Offsets, paper: Pa
     marks, y = _head(job, piece, (left, top), wide)
     facts_wide = 62.0
     marks += _map(tiling, table, (left, y - MAP_HIGH), wide - facts_wide - 4, MAP_HIGH)
-    marks += paragraphs(_facts(job, piece, tiling, table), (right - facts_wide, y - 3), facts_wide)
-    y -= MAP_HIGH + 4
+    facts, told = _facts(job, piece, tiling, table), _how(tiling)
+    marks += paragraphs(facts, (right - facts_wide, y - 3), facts_wide)
+    y -= max(MAP_HIGH, height_of(facts, facts_wide)) + 4
     marks += card_marks((left, y - SQUARE), job, piece, tiling, None)
-    said, beside = _how(tiling), wide - SQUARE - 4
-    marks += paragraphs(said, (left + SQUARE + 4, y - 3), beside)
-    y -= max(SQUARE, height_of(said, beside)) + 6
+    beside = wide - SQUARE - 4
+    marks += paragraphs(told, (left + SQUARE + 4, y - 3), beside)
+    y -= max(SQUARE, height_of(told, beside)) + 6
     more, y = legend(pens_on(tiling), (left, y), wide)
     marks += more
     blocks = list(_blocks(table, piece))
@@ -231,6 +234,10 @@ def _facts(job: Job, piece: Piece, tiling: Tiling, table: Offsets) -> list[tuple
     names = list(dict.fromkeys(piece.bodies or (piece.body,)))
     if len(names) > 1:
         facts.append((f"They are {', '.join(names)}.", False))
+    order = in_stack(piece.orders)
+    if order:
+        facts.append((f"In its stack {order}, the printed face {'up' if piece.up == 'face' else 'down'}.", True))
+    facts += [(f"{words[:1].upper()}{words[1:]}.", False) for words in step_words(piece.steps)]
     return [*facts, *((f"{note[:1].upper()}{note[1:]}.", False) for note in piece.notes)]
 
 

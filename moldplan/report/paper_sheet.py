@@ -71,9 +71,17 @@ class Laid:
 
     @property
     def words(self) -> str:
-        """Its name, hand, and which face is up where that is the underside: "P3.2 port underside up"."""
-        under = "underside up" if self.piece.up == "underside" else ""
+        """Its name, hand, and which face is up where that is the underside: "P3.2 port underside up"; of a lift where
+        in its stack it goes and which way up there."""
+        under = self.stack.replace(" from below", "") or ("underside up" if self.piece.up == "underside" else "")
         return " ".join(word for word in (self.name, self.hand, under) if word)
+
+    @property
+    def stack(self) -> str:
+        """Of a lift: "2 of 3 from below, this face up"."""
+        orders = self.piece.orders
+        order = orders[self.placed.copy - 1] if len(orders) >= self.placed.copy else ""
+        return f"{order}, this face {'up' if self.piece.up == 'face' else 'down'}" if order else ""
 
     @property
     def up(self) -> str:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from moldplan.cut.loop import bounds
 from moldplan.cut.paper import Cell, cell_name, groups
 from moldplan.cut.piece import Point
+from moldplan.cut.step import step_words
 from moldplan.quantity import in_inches, plain
 from moldplan.report.drawing import TEXT, Text, fitted, wrapped
 from moldplan.report.paper_ink import EDGE, SPOILT, THIN, Pen, Sheet, Stroke, through
@@ -174,7 +175,8 @@ def _entry(each: Laid, given: Pattern, wide: float) -> Entry:
     ends = (cell_name(min(rows), min(columns)), cell_name(max(rows), max(columns)))
     tiles = ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
     size = f"{plain(high_x - low_x, 1)} x {plain(high_y - low_y, 1)}"
-    notes = wrapped("; ".join(each.piece.notes), wide - COLUMNS[1][1]) if each.piece.notes else []
+    said = "; ".join(filter(None, (each.stack, *step_words(each.piece.steps), *each.piece.notes)))
+    notes = wrapped(said, wide - COLUMNS[1][1]) if said else []
     return (each.name, each.body, each.hand, each.up, size, tiles), tuple(notes)
 
 

@@ -14,9 +14,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from moldplan.cut.loop import bounds, sampled, segments
+from moldplan.cut.names import in_stack
 from moldplan.cut.paper import Page, Seam, Tile, Tiling, reaches
 from moldplan.cut.paper_card import card_at
 from moldplan.cut.piece import Loop, Outline, Piece, Point
+from moldplan.cut.step import short_words
+from moldplan.cut.sunk import pools
 from moldplan.report.drawing import TEXT, Text, fitted, wrapped
 from moldplan.report.paper_ink import (
     BELOW,
@@ -200,7 +203,7 @@ def point_names(points: Iterable[tuple[Point, str]], box: Sequence[float]) -> It
 def depths(outline: Outline) -> Iterator[list[Text]]:
     """How deep what is sunk goes; for each the places to try, the best first."""
     for words, sunk in (("deep", (*outline.bores, *outline.sinks)), ("from below", outline.under)):
-        for loop, depth in sunk:
+        for loop, depth in pools(sunk):
             yield _beside(loop, f"{depth:.1f} {words}")
 
 
@@ -240,19 +243,34 @@ def card_marks(at: Point, job: Job, piece: Piece, tiling: Tiling, tile: Tile | N
     marks.append(Text((x + 2.5, y + 37.5), title, 13.0 if len(title) < 4 else 9.0, bold=True))
     count = f" x {piece.quantity}" if piece.quantity > 1 else ""
     marks.append(Text((x + 2.5, y + 29.3), fitted(piece.id + count, 30, 6.5, bold=True), 6.5, bold=True))
-    rows = named_rows(piece, inner, 2)
+    rows, step = named_rows(piece, inner, 2), short_words(piece.steps)
     for k, row in enumerate(rows):
         marks.append(Text((x + 2.5, y + 23.6 - 4.5 * k), row))
-    up = "FACE UP" if piece.up == "face" else "UNDERSIDE UP"
-    marks.append(Text((x + 2.5, y + 13.2), up, 4.4, bold=True))
-    hand = Text((x + 2.5, y + 7.8), piece.hand.upper() if piece.hand else "", 4.4, bold=True)
+    foot = -1.2 if step and len(rows) > 1 else 0.0  # closer where the name takes two lines
+    marks += [_shrunk(Text((x + 2.5, y + 18.3 + 3 * foot), step), inner)] if step else []
+    marks.append(_up_words((x + 2.5, y + 13.2 + 2 * foot), piece, inner))
+    hand = Text((x + 2.5, y + 7.8 + foot), piece.hand.upper() if piece.hand else "", 4.4, bold=True)
     marks += [hand] if hand.words else []
     start = hand.width + (2.0 if hand.words else 0.0)
-    marks.append(Text((x + 2.5 + start, y + 7.8), fitted(job.title, inner - start)))
+    marks.append(Text((x + 2.5 + start, y + 7.8 + foot), fitted(job.title, inner - start)))
     marks.append(Text((x + 2.5, y + 2.4), "50 x 50 mm"))
     marks.append(Text((x + SQUARE - 2.5, y + 2.4), fitted(f"rev {job.revision}", 24), anchor="end"))
     marks += way_marks((x + 41.5, y + 41.0), piece, tiling.turn)
     return marks
+
+
+def _up_words(at: Point, piece: Piece, wide: float) -> Text:
+    """Which face is drawn; of a lift where in the stack it goes, and which way up there."""
+    order = in_stack(piece.orders).removesuffix(" from below").upper()
+    if not order:
+        return Text(at, "FACE UP" if piece.up == "face" else "UNDERSIDE UP", 4.4, bold=True)
+    words = f"{order}, THIS FACE {'UP' if piece.up == 'face' else 'DOWN'}"
+    return _shrunk(Text(at, words, 4.4, bold=True), wide)
+
+
+def _shrunk(text: Text, wide: float) -> Text:
+    """A text made small enough for a width [mm]: nothing of it may be left out."""
+    return replace(text, size=text.size * min(1.0, wide / text.width))
 
 
 def named_rows(piece: Piece, width: float, most: int) -> list[str]:

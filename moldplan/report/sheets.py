@@ -18,6 +18,7 @@ from moldplan.cut.loop import bounds, on_sheet
 from moldplan.cut.offcut import left_words
 from moldplan.cut.piece import Loop, Outline, Piece, Sheet
 from moldplan.cut.stages import DOWEL
+from moldplan.cut.sunk import islands
 from moldplan.report.drawing import (
     TEXT,
     Anchor,
@@ -117,7 +118,8 @@ def _laid(one: Sheet, pieces: Mapping[str, Piece], cutter: Cutter, wide: float, 
         piece = pieces[placed.piece]
         shape = on_sheet(piece, placed)
         outer = Curve(view.loop(vertices(shape.outer)), closed=True, pen="narrow", fill="pale")
-        holes = [Curve(view.loop(vertices(h)), closed=True, pen="narrow") for h in shape.holes]
+        through = (*shape.holes, *(hole for hole, depth in shape.drilled if depth is None))
+        holes = [Curve(view.loop(vertices(h)), closed=True, pen="narrow") for h in through]
         recesses, words = _sunk(shape, view)
         marks += [*_faced(outer, holes), *holes, *recesses]
         marks += [Curve(view.loop(vertices(h)), closed=True, pen="hidden") for h in (*shape.far, *shape.true)]
@@ -211,14 +213,18 @@ def _sunk(shape: Outline, view: View) -> tuple[list[Mark], list[tuple[str, tuple
     """Recesses and blind holes in fine dashes; for each depth its words and where a line to them may start."""
     marks: list[Mark] = []
     found: dict[str, list[Curve]] = {}
-    kinds = (("sunk", shape.sinks, ""), ("bored", shape.bores, ""), ("sunk", shape.under, " from below"))
+    blind = [(loop, depth) for loop, depth in shape.drilled if depth is not None]
+    kinds = (("sunk", shape.sinks, ""), ("bored", shape.bores, ""), ("drilled", blind, ""),
+             ("sunk", shape.under, " from below"))
     for word, ones, side in kinds:
+        stand = islands(ones)
         for loop, depth in ones:
             low_x, low_y, high_x, high_y = bounds(loop)
             fine: PenName = "hatch" if min(high_x - low_x, high_y - low_y) * view.scale < FINE else "sunk"
             curve = Curve(view.loop(vertices(loop)), closed=True, pen=fine)
             marks.append(curve)
-            found.setdefault(f"{word} {depth:.1f}{side}", []).append(curve)
+            if (loop, depth) not in stand:
+                found.setdefault(f"{word} {depth:.1f}{side}", []).append(curve)
     said = []
     for words, curves in found.items():
         count = f", {len(curves)} of them" if len(curves) > 1 else ""

@@ -18,12 +18,13 @@ from typing import Any
 
 from moldplan.errors import dotted
 from moldplan.finding import Finding
+from moldplan.report.dowels import dowel_rows
 from moldplan.report.frame_tables import gauge_rows
 from moldplan.report.straps import strap_rows
 from moldplan.report.subject import Plan
 
 CUT_LIST = ("piece", "name", "stock", "thickness mm", "length mm", "width mm", "quantity", "hand", "area m2", "edges",
-            "sheets", "notes")  # fmt: skip
+            "in its stack", "step", "sheets", "notes")  # fmt: skip
 MATERIALS = ("stock", "kind", "thickness mm", "sheet mm", "sheets used", "fewest by area", "area of pieces m2",
              "area of sheets m2", "price a sheet", "price", "pieces", "length to cut mm")  # fmt: skip
 FINDINGS = ("id", "verdict", "part", "what", "measured", "sense", "limit", "margin", "unit", "at", "source", "cure",
@@ -94,7 +95,7 @@ def material_rows(plan: Plan) -> list[Sequence[Any]]:
                 "" if count is None or size is None else round(count * size[0] * size[1] / 1e6, 3),
                 "" if price is None else price, "" if price is None or count is None else round(price * count, 2),
             ))  # fmt: skip
-    return [*((*row, "", "") for row in rows), *_covering_rows(plan), *strap_rows(plan)]
+    return [*((*row, "", "") for row in rows), *_covering_rows(plan), *dowel_rows(plan), *strap_rows(plan)]
 
 
 def _covering_rows(plan: Plan) -> list[Sequence[Any]]:

@@ -344,9 +344,10 @@ def _named(solid: cq.Shape, points: Mapping[str, Sequence[cq.Vector]]) -> Shaped
 class Body:
     """One body of the plan, in boat axes.
 
-    `kind` is one of KINDS. `frame` gives the body's own axes; for a body cut from sheet, z is the sheet's normal
-    (face up) and x its long direction. `part` is the spec part it belongs to ("seat block.galley"), `path` its place
-    in the spec. `stock`: the sheet it is cut from, if any. `scribe`: cut so much larger all round, to be fitted [mm].
+    `kind`: one of KINDS. `frame`: the body's own axes; for a body cut from sheet, z is the sheet's normal (face up) and
+    x its long direction. `part`: the spec part it belongs to ("seat block.galley"); `path`: its place in the spec.
+    `stock`: the sheet it is cut from, if any. `scribe`: cut so much larger all round, to be fitted [mm]. `order`: its
+    place in its stack, "2 of 3 from below". `dowels`: lengths of the dowels that stand up from it [mm].
     """
 
     name: str
@@ -361,6 +362,8 @@ class Body:
     density: float | None = None
     notes: tuple[str, ...] = ()
     scribe: float = 0.0
+    order: str = ""
+    dowels: tuple[float, ...] = ()
 
     @property
     def solid(self) -> cq.Shape:
@@ -390,8 +393,7 @@ KINDS = (
     "mold sheet",  # one sheet that a mold's piece is built up of
     "packer",  # a thin sheet that makes up a stack
     "rib",  # one sheet of a chock
-    "core plug",
-    "liner", "tube",
+    "core plug", "liner", "tube",
     "strap", "eye",
     "cylinder",
     "envelope",  # room that must stay free round a valve

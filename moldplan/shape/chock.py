@@ -21,7 +21,7 @@ from moldplan.shape.chain import Chain, Step
 from moldplan.shape.cradle import Brief, Made, centre, frame_of, standing_bodies, strap_bodies
 from moldplan.shape.locker import above_sole
 from moldplan.shape.seat import Build
-from moldplan.shape.stack import lifts
+from moldplan.shape.stack import lifted
 from moldplan.shape.strap import strap
 from moldplan.spec.model import Chock, Cylinder
 
@@ -122,18 +122,13 @@ def _base_bodies(brief: Brief, frame: Frame, plugs: list[Shaped]) -> list[Body]:
     skin, stock = brief.build.skin, brief.stocks[brief.cradle.stock]
     outer = block(length + 2 * skin, width + 2 * skin, height + skin).moved(Frame((-skin, -skin, 0.0)))
     core = block(length, width, height).cut(*plugs)
-    made: list[tuple[str, str, Shaped, Frame, str | None, float | None, tuple[str, ...]]] = [
-        (f"{brief.name} part", "part", outer, frame, None, None, ()),
-        (f"{brief.name} core", "core", core, frame, None, None, ())]
-    cut = lifts(core, low=0.0, high=height, sheet=stock.true_thickness)
-    for number, lift in enumerate(cut, 1):
-        own = frame.inside(Frame((0.0, 0.0, lift.low)))
-        made.append((f"{brief.name} lift {number}", "lift", lift.shaped, own, brief.cradle.stock, lift.high - lift.low,
-                     (f"lift {number} of {len(cut)} of the base, from the underside up",)))
-    return [Body(name=n, kind=k, shaped=_on_sole(brief, s.moved(frame)), part=brief.name, path=brief.path, frame=f,
-                 stock=t, thickness=h, notes=notes, scribe=brief.cradle.scribe if k == "lift" else 0.0,
-                 density=None if k == "part" else stock.density)
-            for n, k, s, f, t, h, notes in made]
+    part, whole = (Body(name=f"{brief.name} {kind}", kind=kind, shaped=_on_sole(brief, own.moved(frame)),
+                        part=brief.name, path=brief.path, frame=frame, density=density)
+                   for kind, own, density in (("part", outer, None), ("core", core, stock.density)))
+    return [part, whole, *lifted(
+        replace(whole, scribe=brief.cradle.scribe), stock=brief.cradle.stock, sheet=stock.true_thickness,
+        name=f"{brief.name} lift", low=0.0, high=height,
+        says=lambda number, count: f"lift {number} of {count} of the base, from the underside up")]
 
 
 def _on_sole(brief: Brief, shaped: Shaped) -> Shaped:

@@ -30,7 +30,7 @@ from moldplan.shape.kept import Kept
 from moldplan.shape.mold_bodies import break_out, mold_bodies
 from moldplan.shape.seat import Build
 from moldplan.shape.sole import Surface, edges_of, plate, surface_of
-from moldplan.shape.stack import lifts
+from moldplan.shape.stack import lifted
 from moldplan.spec.sole import Hatch, SolePlan
 
 BEYOND = 60.0  # mm that a hole's tool goes past the sole both ways: a crown falls away from a hatch's level plane
@@ -315,7 +315,7 @@ def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tup
         body("gasket", "liner", closed.gasket),
     ]
     tubes = [body(f"{drain} spigot", "tube", tube) for drain, tube in made.tubes.items()]
-    bodies += [*_lid_sheets(brief, full, path, one, closed.core, at, made.levels, lid_build), *tubes]
+    bodies += [*_lid_sheets(brief, bodies[2], one, made.levels, lid_build), *tubes]
     pieces, sheets, screws = mold_bodies(full, path, one, made, at, build, brief.stocks[one.mold_stock], start=start)
     place = HatchPlace(
         name=full,
@@ -344,25 +344,12 @@ def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tup
     return [*bodies, *pieces, *(s for own in sheets.values() for s in own)], place
 
 
-def _lid_sheets(
-    brief: SoleBrief, full: str, path: Path, one: Hatch, core: Shaped, at: Frame, levels: frames.Levels, build: Build
-) -> list[Body]:
+def _lid_sheets(brief: SoleBrief, core: Body, one: Hatch, levels: frames.Levels, build: Build) -> list[Body]:
     """The lid's core as sheets of its stock, from its underside up."""
-    stock, low = brief.stocks[one.lid.core], -levels.lid + build.paint + build.skin
-    high = -build.paint - build.skin
-    made = lifts(core, low=low, high=high, sheet=stock.true_thickness)
-    return [
-        Body(
-            name=f"{full} lid sheet {k}",
-            kind="lift",
-            shaped=lift.shaped.moved(at),
-            part=full,
-            path=(*path, "lid"),
-            frame=at.inside(Frame((0.0, 0.0, lift.low))),
-            stock=one.lid.core,
-            thickness=lift.high - lift.low,
-            density=stock.density,
-            notes=(f"lid core {k} of {len(made)}, from the underside up; taper the edge to the marked line",),
-        )
-        for k, lift in enumerate(made, 1)
-    ]
+    return lifted(
+        replace(core, path=(*core.path, "lid")), stock=one.lid.core, sheet=brief.stocks[one.lid.core].true_thickness,
+        name=core.name.removesuffix("core") + "sheet", low=-levels.lid + build.paint + build.skin,
+        high=-build.paint - build.skin,
+        says=lambda number, count: f"lid core {number} of {count}, from the underside up; taper the edge to the marked "
+        "line",
+    )  # fmt: skip

@@ -22,11 +22,12 @@ from moldplan.shape import insert, seat
 from moldplan.shape.assembly import Room, Stand
 from moldplan.shape.body import DIRECTIONS, Body, Frame, Shaped, Vector, block, rod
 from moldplan.shape.chain import Chain
+from moldplan.shape.dowels import DOWEL
 from moldplan.shape.drain import DrainPlace, limber
 from moldplan.shape.framed import framed
 from moldplan.shape.locker import above_sole, sole_height
 from moldplan.shape.seat import Build, Recess
-from moldplan.shape.stack import lifts
+from moldplan.shape.stack import lifted
 from moldplan.shape.strap import Strap, strap
 from moldplan.spec.model import Cradle, Cylinder, Limber, Seat, Straps, Towards
 
@@ -216,7 +217,7 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
     named = [("part", "part", part, ()), ("core", "core", core, notes), ("skin", "skin", shell, ())]
     bodies = [_body(brief, frame, f"{brief.name} {n}", k, s, notes=t) for n, k, s, t in named]
     bodies += [_body(brief, frame, title, "tube", s, part=n) for n, title, s in sleeves]
-    return bodies + _core_lifts(brief, frame, core)
+    return bodies + _core_lifts(brief, bodies[1])
 
 
 def _rimmed(part: Shaped, name: str, radius: float, level: float) -> Shaped:
@@ -228,21 +229,17 @@ def _rimmed(part: Shaped, name: str, radius: float, level: float) -> Shaped:
     return part.rounded(edges, radius, f"{name} rim")
 
 
-def _core_lifts(brief: Brief, frame: Frame, core: Shaped) -> list[Body]:
+def _core_lifts(brief: Brief, core: Body) -> list[Body]:
     """The core as sheets of its stock, lowest first."""
-    stock = brief.stocks[brief.cradle.stock]
-    made = lifts(core, low=0.0, high=brief.cradle.block[2], sheet=stock.true_thickness)
-    bodies = []
-    for number, lift in enumerate(made, 1):
-        thick = lift.high - lift.low
-        notes = [f"lift {number} of {len(made)}, from the underside up"]
-        if thick < stock.true_thickness - 0.05:
-            notes.append(f"plane to {thick:.1f} mm")
-        body = _body(brief, frame, f"{brief.name} lift {number}", "lift", lift.shaped, notes=tuple(notes),
-                     stock=brief.cradle.stock, thickness=thick)
-        bodies.append(replace(body, frame=frame.inside(Frame((0.0, 0.0, lift.low))),
-                              scribe=brief.cradle.scribe))
-    return bodies
+    sheet, (_, _, high) = brief.stocks[brief.cradle.stock].true_thickness, brief.cradle.block
+
+    def said(number: int, count: int) -> str:
+        thick = high - (count - 1) * sheet
+        plane = number == count and thick < sheet - 0.05
+        return f"lift {number} of {count}, from the underside up" + (f"; plane to {thick:.1f} mm" if plane else "")
+
+    return lifted(replace(core, scribe=brief.cradle.scribe), stock=brief.cradle.stock, sheet=sheet,
+                  name=f"{brief.name} lift", low=0.0, high=high, says=said)
 
 
 def _body(brief: Brief, frame: Frame, name: str, kind: str, own: Shaped, *, part: str | None = None,
@@ -278,18 +275,22 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
     stock = brief.stocks[one.insert.stock]
     built = framed(full, path, own, one, made, stock) if one.insert.built == "frames" else ()
     tools, face = list(built[:1]), insert.surface(one, made)
-    discs = () if built else insert.discs(one, made, brief.layers[name])
-    for number, disc in enumerate(discs, 1):
+    pile = () if built else insert.discs(one, made, brief.layers[name])
+    sticks = insert.dowels(pile)
+    for number, disc in enumerate(pile, 1):
         flat = own.inside(Frame((0.0, 0.0, disc.low)))
         kind = "insert" if disc.layer.stock else "packer"
         notes = [f"{kind} {number} of {len(brief.layers[name])}, from the floor of the seat up; larger outline cut, "
                  "dressed to the marked one"]
         if number == 1 and face.fillet > 0:
             notes.append(f"the insert's lower edge rounded to R {plain(face.fillet, 1)} mm all round")
+        if sticks:
+            notes.append(f"{len(sticks)} dowels of {DOWEL:g} mm, {sticks[0]:g} mm long, line up 1 to {len(pile)}")
         tools.append(Body(name=f"{full} {kind} {number}", kind=kind, shaped=disc.shaped.moved(own), part=full,
                           path=path, frame=flat, stock=disc.layer.stock, thickness=disc.layer.thickness,
                           density=brief.stocks[one.insert.stock].density if disc.layer.stock else None,
-                          notes=tuple(notes)))
+                          notes=tuple(notes), order=f"{number} of {len(pile)} from below" if len(pile) > 1 else "",
+                          dowels=sticks if number == 1 else ()))
     ties = straps(brief, full, path, one.straps, cylinder, stands_at, wall=_wall(brief, frame, one, stands_at))
     stand = Stand(
         name=full, path=path, kind="seat", cylinder=cylinder, cylinder_name=key,

@@ -6,7 +6,8 @@ Not here how many sheets make the depth (material/stock.py), draft (check/draft.
 
 A mold insert has the shape of M. A press insert has M moved off the skin by peel ply and film; it must land on the
 floor, so its wall is eased by the skin's tolerance plus one lap, and it stands proud as its own grip.
-Every disc above the lowest has the dowel holes through it; they are blind in the lowest, whose face molds.
+Every disc above the lowest has the dowel holes through it; they are blind in the lowest, whose face molds. They lie
+unlike from the middle and not in line with it, so that no disc goes in face down (dowels.py: the nearest flip misses).
 """
 
 from __future__ import annotations
@@ -14,17 +15,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
-from moldplan.shape.body import Frame, Shaped, block, rod
+from moldplan.shape.body import Shaped, rod
+from moldplan.shape.dowels import BLIND, DOWEL, HOLE_WALL
 from moldplan.shape.seat import Recess, Surface
+from moldplan.shape.stack import slabs
 from moldplan.spec.model import Seat
 
 AIR_HOLE = 6.0  # mm, common practice, no source
-DOWEL = 8.0  # mm, common practice, no source
 JACK = 8.0  # mm, for a screw or a hook; common practice, no source
-BLIND = 10.0  # mm deep in the lowest disc
 GRIP = 15.0  # mm that a press insert stands proud at least; ours
-HOLE_WALL = 20.0  # mm, a hole stays that far from the molding wall; ours
+DOWELS_AT = ((0.0, 1.0), (0.4, -0.55))  # from the middle, over the holes' spread; ours
 
 
 @dataclass(frozen=True)
@@ -67,15 +69,11 @@ def discs(seat: Seat, made: Recess, layers: Sequence[Layer]) -> tuple[Disc, ...]
     top = face.floor + sum(layer.thickness for layer in layers)
     whole = face.void(top).renamed(
         {"floor": "molding floor", "fillet": "molding fillet", "wall": "molding wall", "lid": "upper face"})
-    reach = math.ceil(face.wall(top)) + 10.0
-    low, made_discs = face.floor, []
-    for number, layer in enumerate(layers):
-        high = low + layer.thickness
-        slab = block(2 * reach, 2 * reach, layer.thickness).renamed({"top": "upper face", "underside": "lower face"})
-        one = whole if len(layers) == 1 else whole.common(slab.moved(Frame((-reach, -reach, low))))
-        holes = _holes(face, low=low, high=high, first=number == 0, last=number == len(layers) - 1)
-        made_discs.append(Disc(one.cut(*holes), layer, low, high))
-        low = high
+    cut = slabs(whole, [face.floor + height for height in accumulate((0.0, *(layer.thickness for layer in layers)))])
+    made_discs = []
+    for number, (one, layer) in enumerate(zip(cut, layers, strict=True)):
+        holes = _holes(face, low=one.low, high=one.high, first=number == 0, last=number == len(layers) - 1)
+        made_discs.append(Disc(one.shaped.cut(*holes), layer, one.low, one.high))
     return tuple(made_discs)
 
 
@@ -88,11 +86,21 @@ def _holes(face: Surface, *, low: float, high: float, first: bool, last: bool) -
     deep = min(BLIND, (high - low) / 2)
     start = high - deep if first else low - 1
     if not (first and last):
-        found += [rod(DOWEL / 2, (0, side * spread, start), (0, 0, high + 1 - start), "dowel hole") for side in (-1, 1)]
+        found += [rod(DOWEL / 2, (x * spread, y * spread, start), (0, 0, high + 1 - start), "dowel hole")
+                  for x, y in DOWELS_AT]
     if last:
         found += [rod(JACK / 2, (side * spread, 0, start), (0, 0, high + 1 - start), "jacking hole")
                   for side in (-1, 1)]
     return found
+
+
+def dowels(made: Sequence[Disc]) -> tuple[float, ...]:
+    """Lengths of the dowels through the discs [mm]; none where there is no room for them, or but one disc."""
+    if len(made) < 2 or "dowel hole" not in made[0].shaped.roles:
+        return ()
+    low, high = made[0].low, made[0].high
+    long = math.floor(made[-1].high - high + min(BLIND, (high - low) / 2) - 1 + 1e-6)
+    return (float(long),) * len(DOWELS_AT)
 
 
 def press_weight(face: Surface, pressure_kpa: float) -> float:

@@ -15,10 +15,11 @@ from moldplan.errors import Path
 from moldplan.material.stock import Stock, stack
 from moldplan.shape import hatch as frames
 from moldplan.shape import mold as molds
-from moldplan.shape.body import Body, Frame, Shaped, levels_of, split_level
+from moldplan.shape.body import Body, Frame, Shaped, levels_of
+from moldplan.shape.dowels import doweled
 from moldplan.shape.ring import Plane2
 from moldplan.shape.seat import Build
-from moldplan.shape.stack import Lift, lifts
+from moldplan.shape.stack import Lift, lifts, slabs
 from moldplan.spec.sole import Hatch
 
 THINNEST = 3.0  # mm: a mold's lift thinner than that is no sheet but filler under the line its top is dressed to
@@ -104,9 +105,11 @@ def _sheets(
         return Body(name=f"{name} {word} {k}", shaped=lift.shaped.moved(turned).moved(at), part=full, path=path,
                     frame=at.inside(turned).inside(Frame((0.0, 0.0, lift.low))), **more)
 
+    pile = [body("sheet", k, lift, kind="mold sheet", stock=one.mold_stock, thickness=lift.high - lift.low,
+                 density=stock.density, notes=told(k, lift.high)) for k, lift in enumerate(made, 1)]
+    screws = [at.place((x, y, 0.0)) for x, y in piece.screws]
     return [
-        *(body("sheet", k, lift, kind="mold sheet", stock=one.mold_stock, thickness=lift.high - lift.low,
-               density=stock.density, notes=told(k, lift.high)) for k, lift in enumerate(made, 1)),
+        *doweled(pile, keep_top=not packers, clear_of=screws),  # the uppermost face molds, unless packers lie on it
         *(body("packer", k, lift, kind="packer", thickness=thick,
                notes=(f"a packer {thick:g} mm thick, over {len(made)} whole sheets from the table up",))
           for k, (lift, thick) in enumerate(zip(packers, thin, strict=True), 1)),
@@ -127,10 +130,7 @@ def _pile(
 
 def _packers(rest: Lift, thin: Sequence[float]) -> tuple[Lift, ...]:
     """What whole sheets leave of a block, as the packers it is made up with, the thickest first."""
-    levels = [rest.low + height for height in accumulate(thin[:-1])]
-    bounds = [rest.low, *levels, rest.high]
-    parts = zip(split_level(rest.shaped, levels), bounds[:-1], bounds[1:], strict=True)
-    return tuple(Lift(part, low, high) for part, low, high in parts if part is not None)
+    return slabs(rest.shaped, [rest.low, *(rest.low + height for height in accumulate(thin[:-1])), rest.high])
 
 
 def break_out(pieces: list[Body]) -> tuple[tuple[str, ...], ...]:

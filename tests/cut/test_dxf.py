@@ -19,7 +19,7 @@ from moldplan.cut.label import label, words
 from moldplan.cut.lettering import _STROKES, strokes, width
 from moldplan.cut.loop import on_sheet, reversed_loop, sampled
 from moldplan.cut.nest import layout
-from moldplan.cut.piece import Layout, Loop, Outline, Placed, Sheet
+from moldplan.cut.piece import Layout, Loop, Outline, Placed, Sheet, Step
 from moldplan.errors import OutputError
 from moldplan.spec.model import Cutter
 
@@ -129,6 +129,26 @@ def test_labels_keep_clear_of_every_cut(sheet, pieces):
 def test_a_label_says_number_copy_body_hand_and_face(pieces):
     assert words(pieces[0], 1) == ("P1", "base of galley", "PORT", "FACE UP")
     assert words(pieces[1], 2) == ("P2 2/2", "two", "UNDERSIDE UP")
+
+
+def test_a_lifts_label_says_where_in_its_stack_it_goes_and_which_way_up(pieces):
+    lift = replace(pieces[1], orders=("1 of 4 from below", "3 of 4 from below"))
+    assert words(lift, 2) == ("P2 2/2", "two", "3 OF 4 FROM BELOW", "THIS FACE DOWN")
+    assert words(replace(lift, up="face"), 1) == ("P2 1/2", "one", "1 OF 4 FROM BELOW", "THIS FACE UP")
+    lone = replace(pieces[0], orders=("",))
+    assert words(lone, 1) == words(pieces[0], 1)
+
+
+def test_the_note_says_a_lifts_place_its_face_and_its_step(sheet, pieces, board):
+    lift = replace(pieces[1], orders=("1 of 4 from below", "3 of 4 from below"), steps=(
+        Step("outline", "lower", 2.0, 2.0), Step("opening", "upper", 0.5, 1.5)))
+    table = {p.id: p for p in (pieces[0], lift, pieces[2])}
+    text = sheet_note.note(sheet, table, board, cutter=Cutter(), title="Galley seat", revision="A")
+    assert ("underside up; 3 of 4 from below in its stack, the labelled face down; dress to the marked line; "
+            "step 2.0 mm, upper outline larger; step 0.5 to 1.5 mm, its opening wider at the upper face") in text
+    assert "glued up on their dowels" in text
+    plain = sheet_note.note(sheet, {p.id: p for p in pieces}, board, cutter=Cutter(), title="Galley seat", revision="A")
+    assert "stack" not in plain and "step" not in plain
 
 
 @pytest.mark.parametrize(("turn", "mirrored", "expected"), [(0, False, 30), (90, False, 120), (0, True, 150)])

@@ -191,3 +191,20 @@ def test_a_crumb_stays_a_crumb():
     crumb = Loop(((0, 0, 0), (0.02, 0, 0), (0.02, 0.02, 0), (0, 0.02, 0)))
     assert area(tidied(crumb)) == pytest.approx(0.0004)
     assert faults(tidied(crumb)) == ("no area",)
+
+
+def test_a_hole_in_pieces_a_hair_out_of_round_is_a_circle():
+    """Three arcs through points of the circle of 4 mm about 20, 30, the shorter two with 0.0001 mm too much sag."""
+    def spot(deg):
+        return (20 + 4 * math.cos(math.radians(deg)), 30 + 4 * math.sin(math.radians(deg)))
+
+    arcs = ((0, 295, 0.0), (295, 330, 1e-4), (330, 360, 1e-4))
+    vertices = []
+    for low, high, more in arcs:
+        half = math.radians(high - low) / 4
+        chord = 8 * math.sin(2 * half)
+        vertices.append((*spot(low), math.tan(half) + 2 * more / chord))
+    made = tidied(Loop(tuple(vertices)))
+    assert made.circle == pytest.approx((20, 30, 4), abs=1e-6)
+    vertices[1] = (*vertices[1][:2], vertices[1][2] + 2 * 0.01 / 2.4)  # 0.01 mm is no hair
+    assert tidied(Loop(tuple(vertices))).circle is None

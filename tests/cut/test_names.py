@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from moldplan.cut.names import listed
+from moldplan.cut.names import in_stack, listed
 
 
 @pytest.mark.parametrize(("names", "said"), [
@@ -37,3 +37,12 @@ def test_ribs_of_several_sheets_are_all_named(left_out):
 def numbers(words):
     low, high = re.fullmatch(r"(\d+)(?: (?:and|to) (\d+))?", words).groups()
     return range(int(low), int(high or low) + 1)
+
+
+@pytest.mark.parametrize(("orders", "said"), [
+    ((), ""), (("", ""), ""), (("2 of 3 from below",), "2 of 3 from below"),
+    (("2 of 5 from below", "3 of 5 from below"), "2 and 3 of 5 from below"),
+    (("1 of 4 from below",) * 4, "1 of 4 from below"),
+    (("1 of 3 from below", "1 of 4 from below"), "1 of 3 from below, 1 of 4 from below")])
+def test_places_in_stacks_in_one_cell(orders, said):
+    assert in_stack(orders) == said

@@ -6,6 +6,7 @@ itself, lies at b - h tan d + p / cos d where it is h deep. Areas are the kernel
 
 import math
 
+import cadquery as cq
 import pytest
 
 from moldplan.cut.extent import levels
@@ -89,16 +90,28 @@ def test_the_lowest_corner_sheet_has_the_radii_of_its_walls(bodies, flats):
 
 
 def test_areas_are_those_of_the_solids_faces(bodies, flats):
-    """Each sheet's outline has the area of its larger level face, as the kernel measures it."""
+    """Each sheet's outline has the area of its larger level face, as the kernel measures it.
+
+    A strip's underside is a free-form face; the edge of a dowel hole bored through one is a curve that the kernel fits
+    within a thousandth, so that its own area of the face is that much off. There the face is measured within its outer
+    edge, and each hole is the circle of a dowel of 8 mm.
+    """
     judged = 0
     for name, body in bodies.items():
         solid = own(body)
-        larger = max(sum(f.Area() for f in solid.Faces() if abs(f.Center().z - level) < 1e-4
-                         and all(abs(v.Z - level) < 1e-4 for v in f.Vertices())) for level in levels(solid))
+        faces = [[f for f in solid.Faces() if abs(f.Center().z - level) < 1e-4
+                  and all(abs(v.Z - level) < 1e-4 for v in f.Vertices())] for level in levels(solid)]
+        larger = max(sum(f.Area() for f in level) for level in faces)
         wedge = any("shaped after cutting" in note for flat in flats[name] for note in flat.notes)
         if larger and not wedge:
             judged += 1
-            assert sum(outline_area(f.outline) for f in flats[name]) == pytest.approx(larger, rel=1e-6), name
+            cut = sum(outline_area(f.outline) for f in flats[name])
+            if name in strips(bodies):
+                bored = [hole for flat in flats[name] for hole in flat.outline.holes]
+                assert [hole.circle[2] for hole in bored] == pytest.approx([4] * len(bored), abs=1e-3), name
+                larger = max(sum(cq.Face.makeFromWires(f.outerWire()).Area() for f in level) for level in faces)
+                cut = sum(area(f.outline.outer) for f in flats[name])
+            assert cut == pytest.approx(larger, rel=1e-6), name
     assert judged > 20
 
 

@@ -6,6 +6,7 @@ defines the operators (from memory). Sizes of paper: ISO 216 and 8 1/2 x 11 in.
 
 import csv
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -15,7 +16,7 @@ from pypdf.generic import ContentStream
 from moldplan.cut.batten import lengthwise, offsets
 from moldplan.cut.loop import bounds
 from moldplan.cut.paper import page_of, tiling
-from moldplan.cut.piece import Layout, Loop, Outline, Piece, Placed, Sheet
+from moldplan.cut.piece import Layout, Loop, Outline, Piece, Placed, Sheet, Step
 from moldplan.report import paper
 from moldplan.report.paper_ink import CUT, pdf
 from moldplan.report.paper_sheet import pattern
@@ -123,6 +124,17 @@ def test_every_tile_says_what_it_is(tmp_path):
     first = reader.pages[0].extract_text()
     for words in ("500 x 300 mm", "Galley seat", "foam, 20 mm", "100 %", "--measured", *(t.name for t in made.tiles)):
         assert words in first
+
+
+def test_a_lifts_pages_say_its_place_in_the_stack_its_face_and_its_step(tmp_path):
+    step = Step("outline", "upper", 0.4, 2.6)
+    made, reader = written(tmp_path, replace(piece(), orders=("2 of 3 from below",), steps=(step,)), Paper())
+    for page in reader.pages[: 1 + len(made.tiles)]:
+        text = page.extract_text()
+        assert "2 OF 3, THIS FACE UP" in text and "step 0.4 to 2.6 mm, lower larger" in text
+    first = " ".join(reader.pages[0].extract_text().split())
+    assert "In its stack 2 of 3 from below, the printed face up." in first
+    assert "Step 0.4 to 2.6 mm, lower outline larger." in first
 
 
 @pytest.mark.parametrize("asked", [

@@ -84,3 +84,16 @@ def test_a_loosened_limit_says_why(seat, tmp_path):
     tables.write(replace(seat, findings=(seat.findings[0], loose)), tmp_path)
     found = rows(tmp_path / "tables" / "findings.csv")
     assert [row["loosened"] for row in found] == ["", "an old boat, and the locker is dry"]
+
+
+def test_dowels_stand_in_the_materials_by_length(seat, tmp_path):
+    """Four of 49 mm and two of 26, whichever bodies they stand in; the length is cut once for each."""
+    bodies = dict(seat.assembly.bodies)
+    first, second, *_ = bodies
+    bodies |= {first: replace(bodies[first], dowels=(49.0, 49.0, 26.0)), second: replace(
+        bodies[second], dowels=(49.0, 49.0, 26.0))}
+    bare = {name: replace(body, dowels=()) for name, body in bodies.items() if name not in (first, second)}
+    tables.write(replace(seat, assembly=replace(seat.assembly, bodies=bodies | bare)), tmp_path)
+    found = [row for row in rows(tmp_path / "tables" / "materials.csv") if row["stock"] == "dowel"]
+    assert [(row["thickness mm"], row["pieces"], row["length to cut mm"]) for row in found] == [
+        ("8.0", "4", "49.0"), ("8.0", "2", "26.0")]

@@ -28,9 +28,10 @@ def test_a_level_block_is_wedged_to_the_sole(shaped):
     assert any(math.degrees(math.acos(abs(f.normalAt().z))) == pytest.approx(1.4321, abs=1e-3) for f in under)
     assert made.stands[0].frame.z == pytest.approx((0, 0, 1))
     _, flat = shaped()
-    # the wedge taken away: half a box, 400 wide, 400/40 high at its forward end
+    # the wedge taken away: half a box, 400 wide, 400/40 high at its forward end; two dowel holes 8 across go through
+    # the level lift of 20, and 10 deep into the wedge
     assert flat.body("block lift 1").solid.Volume() - made.body("block lift 1").solid.Volume() == pytest.approx(
-        400 * 400 * 10 / 2, rel=1e-9)
+        400 * 400 * 10 / 2 - 2 * math.pi * 4**2 * (20 - 10), rel=1e-9)
 
 
 def test_a_block_with_the_sole_leans_and_says_by_how_much(shaped):
