@@ -394,8 +394,7 @@ KINDS = (
     "packer",  # a thin sheet that makes up a stack
     "rib",  # one sheet of a chock
     "core plug", "liner", "tube",
-    "strap", "eye",
-    "cylinder",
+    "strap", "eye", "cylinder",
     "envelope",  # room that must stay free round a valve
     "surroundings",  # lockers' walls, for the pictures
 )
