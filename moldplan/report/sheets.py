@@ -16,7 +16,7 @@ from pathlib import Path
 from moldplan import quantity
 from moldplan.cut.loop import bounds, on_sheet
 from moldplan.cut.offcut import left_words
-from moldplan.cut.piece import Loop, Outline, Piece, Sheet
+from moldplan.cut.piece import Loop, Outline, Piece, Sheet, Stage
 from moldplan.cut.stages import DOWEL
 from moldplan.cut.sunk import islands
 from moldplan.report.drawing import (
@@ -152,12 +152,20 @@ def _stages(view: View, one: Sheet) -> list[Mark]:
                     x, y = view(*((at, foot) if stage.axis == 0 else (foot, at)))
                     reach = (x, y + TICK * inward) if stage.axis == 0 else (x + TICK * inward, y)
                     marks.append(line((x, y), reach, "wide"))
-                x, y = view(*((at, side) if stage.axis == 0 else (0.0, at)))
-                spot = (x, y + 0.8) if stage.axis == 0 else (x + TICK + 1, y - 0.8)
-                anchor: Anchor = "start" if stage.axis or word == "from" else "end"
-                marks.append(Text(spot, f"stage {number} {word} here", 2.2, anchor=anchor, back=stage.axis == 1))
+                marks.append(_tick_words(view, stage, f"stage {number} {word} here", at, side, number % 2 == 1))
         marks += [circle(view(*spot), max(DOWEL / 2 * view.scale, 0.9), "wide", fill="white") for spot in stage.drill]
     return marks
+
+
+def _tick_words(view: View, stage: Stage, words: str, at: float, side: float, first: bool) -> Text:
+    """What a tick is, beside it; every other stage's ticks at the sheet's other edge: two that overlap lie near."""
+    if stage.axis == 0:
+        x, y = view(at, side if first else 0.0)
+        anchor: Anchor = "start" if at == stage.low else "end"
+        return Text((x, y + 0.8 if first else y - 2.8), words, 2.2, anchor=anchor)
+    x, y = view(0.0 if first else side, at)
+    spot = (x + TICK + 1, y - 0.8) if first else (x - TICK - 1, y - 0.8)
+    return Text(spot, words, 2.2, anchor="start" if first else "end", back=True)
 
 
 def _told(drawing: Drawing, missing: Sequence[str]) -> Drawing:
