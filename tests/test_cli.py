@@ -162,6 +162,7 @@ def test_colour_and_progress_are_for_terminals(here, chain, monkeypatch, no_colo
 
 
 SEAT = "seats: {galley: {depth: 36, clearance_per_side: 4}}"
+BOARD = "moldplan: 1\ntitle: a board\nsoles: {s: {outline: [[0, 0], [400, 0], [400, 400], [0, 400]]}}\n"
 # name -> (the file, a fragment of its line)
 BAD = {
     "not yaml": ("a: [1, 2", "allowed YAML"),
@@ -215,6 +216,16 @@ BAD = {
     "utf-16": (GOOD.encode("utf-16"), "UTF-8"),
     "binary": (b"\x00\x01\x02", "control character"),
     "two documents": (GOOD + "---\na: 1\n", "a spec is one plan"),
+    "a sheet wider than the bed both ways": (
+        BOARD + "cutter: {bed: [900, 800]}\n",
+        "bad.yaml:4:10: cutter.bed = '900 x 800', allowed 1220 mm wide or more, so that a sheet of foam lies between its "
+        "sides, because the sheet is 2440 x 1220 mm, 420.0 mm too wide"),
+    "a bit too short for the sheet": (
+        BOARD + "cutter: {depth: 5}\n", "cutter.depth = 5.0, allowed 20 mm or more, because foam is cut through"),
+    "a piece larger than every sheet": (
+        BOARD + "stock: {foam: {kind: pvc foam, thickness: 20, size: [300, 600]}}\n",
+        "bad.yaml:3:9: soles.s = 's sheet, 400.0 x 400.0 mm', allowed at most 270 x 570 mm, a sheet of foam inside its "
+        "edge margin, because it is 130.0 mm too long; large enough: board (18 mm)"),
     "too long": (GOOD + "#" * 1_000_001, "up to 1 MB"),
 }
 

@@ -42,6 +42,16 @@ class Bare:
     spacing: float
     price: float | None = None
     rack: str = ""  # its name in the rack; empty for one that is bought
+    stage: tuple[float, float] | None = None  # the largest box that is cut in one stage, where it is cut in several
+
+    def takes(self, size: tuple[float, float]) -> bool:
+        """Whether a box lies inside the margin, and within one stage."""
+        x0, y0, x1, y1 = self.room
+        return self.stages(size) and size[0] <= x1 - x0 + 1e-6 and size[1] <= y1 - y0 + 1e-6
+
+    def stages(self, size: tuple[float, float]) -> bool:
+        """Whether a box is cut in one stage."""
+        return self.stage is None or (size[0] <= self.stage[0] + 1e-6 and size[1] <= self.stage[1] + 1e-6)
 
     @property
     def plain(self) -> bool:
@@ -100,8 +110,8 @@ def grown(loop: Loop, by: float) -> BaseGeometry:
     return shapely.Polygon(sampled(loop, ROUND)).buffer(by, join_style="mitre", mitre_limit=5)
 
 
-def bare(blank: Blank, *, margin: float, spacing: float) -> Bare:
+def bare(blank: Blank, *, margin: float, spacing: float, stage: tuple[float, float] | None = None) -> Bare:
     """The blank as it is laid on the router."""
     edge = Loop(tuple((x, y, 0.0) for x, y in blank.outline)) if blank.outline else None
     return Bare(blank.size, edge, tuple(spoilt_loop(s) for s in blank.spoilt), margin, spacing, blank.price,
-                blank.name)  # fmt: skip
+                blank.name, stage)  # fmt: skip

@@ -13,10 +13,11 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from moldplan.cut.bare import Bare, bare
-from moldplan.cut.fits import turns
+from moldplan.cut.bed import reached
+from moldplan.cut.fits import size_turned, turns
 from moldplan.cut.loop import area, bounds, moved
 from moldplan.cut.piece import Piece, Placed, Sheet
-from moldplan.material.sheet import Sheets, bought, on_hand
+from moldplan.material.sheet import Blank, Sheets, bought, on_hand
 from moldplan.spec.model import Cutter
 
 Key = tuple[str, int]  # a piece and the number of the copy
@@ -61,8 +62,10 @@ class Job:
         """Whether each size has its price."""
         return all(each.price is not None for each in self.sold)
 
-    def _bare(self, blank: object) -> Bare:
-        return bare(blank, margin=self.cutter.edge_margin, spacing=self.cutter.spacing)  # type: ignore[arg-type]
+    def _bare(self, blank: Blank) -> Bare:
+        stage = reached(blank.size, self.cutter)
+        return bare(blank, margin=self.cutter.edge_margin, spacing=self.cutter.spacing,
+                    stage=None if stage == blank.size else stage)
 
     def cost(self, sheet: Bare) -> float:
         """What is paid for a sheet: its price, or its area where not every size has one; nothing out of the rack."""
@@ -76,6 +79,14 @@ def job(name: str, pieces: Sequence[Piece], stock: Sheets, cutter: Cutter) -> Jo
     own = [piece for piece in pieces if piece.stock == name]
     copies = [Copy(p, n, way) for p in own for way in [turns(p, stock, cutter)] for n in range(1, p.quantity + 1)]
     return Job(name, stock, cutter, {p.id: p for p in own}, tuple(copies))
+
+
+def suited(copy: Copy, empty: Bare) -> Copy:
+    """The copy with those of its turns in which it is cut in one stage of the sheet."""
+    if empty.stage is None:
+        return copy
+    ways = tuple(t for t in copy.turns if empty.stages(size_turned(copy.piece.cut.outer, t)))
+    return copy if ways == copy.turns else replace(copy, turns=ways)
 
 
 def at(copy: Copy, turn: float, x: float, y: float) -> Placed:

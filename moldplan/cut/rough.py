@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from moldplan.cut.bare import Bare
 from moldplan.cut.fill import Shapes, by_area, cell_for, filled
 from moldplan.cut.fits import size_turned
-from moldplan.cut.job import Copy, Job, at, outer_area, sheet_of, taken_out
+from moldplan.cut.job import Copy, Job, at, outer_area, sheet_of, suited, taken_out
 from moldplan.cut.loop import moved, swollen
 from moldplan.cut.offcut import left
 from moldplan.cut.piece import Placed, Sheet
@@ -76,7 +76,8 @@ def racked(job: Job, until: float) -> tuple[list[Lay], list[Copy]]:
     for empty in job.rack:
         if not copies:
             break
-        tries = [*_one_by_boxes(job, empty, copies), *_one_by_outlines(job, empty, copies, until)]
+        here = [one for copy in copies for one in [suited(copy, empty)] if one.turns]
+        tries = [*_one_by_boxes(job, empty, here), *_one_by_outlines(job, empty, here, until)]
         sound = [lay for lay in tries if lay.placed and sheet_sound(lay.sheet(job), job.pieces, job.cutter)]
         if sound:
             lays.append(max(sound, key=lambda lay: _worth(job, lay)))
@@ -112,12 +113,20 @@ def _one_by_boxes(job: Job, empty: Bare, copies: Sequence[Copy]) -> Iterator[Lay
 def _sizes_for(job: Job, copy: Copy) -> list[Bare]:
     """The sizes that are sold and hold the copy."""
     sizes = [size_turned(copy.piece.cut.outer, t) for t in copy.turns]
-    found = []
-    for bare in job.sold:
-        x0, y0, x1, y1 = bare.room
-        if any(w <= x1 - x0 + 1e-6 and h <= y1 - y0 + 1e-6 for w, h in sizes):
-            found.append(bare)
-    return found
+    return [bare for bare in job.sold if any(bare.takes(size) for size in sizes)]
+
+
+def _bound_for(sold: Sequence[Bare], copy: Copy) -> Copy:
+    """The copy with those of its turns that every size which has the room for it cuts in one stage; if there are such,
+    for boxes are turned before it is settled on which size they lie."""
+    if all(bare.stage is None for bare in sold):
+        return copy
+    ways = []
+    for turn in copy.turns:
+        size = size_turned(copy.piece.cut.outer, turn)
+        if all(bare.takes(size) or not replace(bare, stage=None).takes(size) for bare in sold):
+            ways.append(turn)
+    return replace(copy, turns=tuple(ways)) if ways else copy
 
 
 def refuse_left(job: Job, copies: Sequence[Copy]) -> None:
@@ -141,6 +150,7 @@ def by_boxes(job: Job, copies: Sequence[Copy]) -> list[Lay]:
     """The copies on bought sheets by their boxes, at the least cost that several orders find, the last one short."""
     if not copies:
         return []
+    copies = [_bound_for(job.sold, copy) for copy in copies]
     boxes, ways = boxes_of(copies)
     best: tuple[tuple[float, int, float], list[Filled], list[Bare]] | None = None
     for sizes in preferences(job):
@@ -192,7 +202,7 @@ def by_outlines(job: Job, copies: Sequence[Copy], sizes: Sequence[Bare], until: 
         empty = next((bare for bare in sizes if bare in fitting), None)
         if empty is None:
             return None
-        placed = filled(shapes, empty, queue, until)
+        placed = filled(shapes, empty, [suited(copy, empty) for copy in queue], until)
         if time.monotonic() > until:
             lays += by_boxes(job, queue) if lays else []
             break
@@ -226,6 +236,9 @@ def _downsized(job: Job, lay: Lay, until: float) -> Lay:
 
 def on_one(job: Job, empty: Bare, copies: Sequence[Copy], until: float) -> Iterator[Lay]:
     """The copies all on one sheet, in the ways that succeed."""
+    copies = [suited(copy, empty) for copy in copies]
+    if not all(copy.turns for copy in copies):
+        return
     boxes, ways = boxes_of(copies)
     endless = (((0.0, 0.0, 1e9, 1e9),),)
     for made in placings(boxes, (empty.free,), endless, job.cutter.spacing, shuffles=SHUFFLES):

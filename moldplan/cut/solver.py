@@ -19,7 +19,7 @@ from typing import Any
 
 from moldplan.cut.bare import Bare
 from moldplan.cut.fits import size_turned
-from moldplan.cut.job import Copy, Job, sheet_of
+from moldplan.cut.job import Copy, Job, sheet_of, suited
 from moldplan.cut.loop import swollen
 from moldplan.cut.piece import Piece, Placed
 from moldplan.cut.room import sheet_sound
@@ -52,7 +52,8 @@ def solved(
     low_x, low_y, high_x, high_y = empty.room
     length, width = high_x - low_x, high_y - low_y
     alike: dict[tuple[str, tuple[float, ...]], list[Copy]] = {}
-    for copy in copies:  # a frame with something in its opening may turn less freely than its fellow
+    for copy in (suited(each, empty) for each in copies):
+        # a frame with something in its opening may turn less freely than its fellow
         alike.setdefault((copy.piece.id, copy.turns), []).append(copy)
     groups = {str(number): group for number, group in enumerate(alike.values())}
     items = []

@@ -51,8 +51,9 @@ def in_stages(layout: Layout, pieces: Sequence[Piece], cutter: Cutter) -> Layout
 
 def _staged(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter) -> Sheet:
     made = replace(sheet, stages=_stages(sheet, table, cutter))
-    if not any(x0 < x < x0 + long and y0 < y < y0 + wide for x0, y0, long, wide in made.offcuts
-               for stage in made.stages for x, y in stage.drill):  # fmt: skip
+    rim = DOWEL / 2 + WALL
+    if not any(x0 - rim < x < x0 + long + rim and y0 - rim < y < y0 + wide + rim
+               for x0, y0, long, wide in made.offcuts for stage in made.stages for x, y in stage.drill):  # fmt: skip
         return made
     return replace(made, offcuts=offcuts(made, table, max(cutter.spacing, 2 * cutter.diameter + WEB)))
 
@@ -124,12 +125,12 @@ def _spans(sheet: Sheet, table: Mapping[str, Piece], cutter: Cutter, axis: int) 
 
 
 def _fewest(spans: Spans, reach: float) -> list[list[tuple[Placed, ...]]]:
-    """As few groups as can be, each within a stretch of `reach`, from the low end on."""
+    """As few groups as can be, each within a stretch of `reach`, from the low end on; what is longer by itself."""
     left = sorted(spans, key=lambda one: spans[one])
     groups = []
     while left:
         start = spans[left[0]][0]
-        group = [one for one in left if spans[one][1] <= start + reach + 1e-9]
+        group = [one for one in left if spans[one][1] <= start + reach + 1e-9] or left[:1]
         groups.append(group)
         left = [one for one in left if one not in group]
     return groups

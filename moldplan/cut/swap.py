@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from moldplan.cut.fill import Filling, Shapes, by_area, cell_for, cells_of, spaced
-from moldplan.cut.job import Copy, Job, outer_area
+from moldplan.cut.job import Copy, Job, outer_area, suited
 from moldplan.cut.piece import Placed
 from moldplan.cut.rough import Lay, on_one, reach, spare, with_placed
 from moldplan.cut.solver import SolverDied, solved
@@ -67,7 +67,7 @@ def emptied(job: Job, lays: Sequence[Lay], until: float) -> list[Lay]:
     for copy in by_area(last.copies(job)):
         for number, lay in enumerate(others):
             filling = gaps.of(number, lay) if time.monotonic() < until else None
-            if filling is not None and filling.add(copy):
+            if filling is not None and filling.add(suited(copy, lay.empty)):
                 others[number] = with_placed(lay, (*lay.placed, filling.placed.pop()))
                 last = with_placed(last, (p for p in last.placed if (p.piece, p.copy) != copy.key))
                 break
@@ -87,7 +87,7 @@ def _exchanged(job: Job, others: list[Lay], last: Lay, gaps: Gaps, until: float)
                 tries += 1
                 out = next(p for p in lay.placed if (p.piece, p.copy) == small.key)
                 filling = gaps.of(number, lay, without=out)
-                if filling is None or not filling.add(large):
+                if filling is None or not filling.add(suited(large, lay.empty)):
                     continue
                 kept = [c for c in last.copies(job) if c.key != large.key]
                 refit = next(on_one(job, last.empty, [*kept, small], until), None)

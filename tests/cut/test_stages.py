@@ -24,6 +24,7 @@ from moldplan.cut.stages import DOWEL, WALL, in_stages, margin_for, parted
 from moldplan.errors import SpecFault
 from moldplan.material.stock import known
 from moldplan.spec.model import Cutter
+from moldplan.spec.sheets import OnHand
 
 SHEET = (2400.0, 1200.0)
 FAR = "dowels that two stages share, apart over the sheet's side"
@@ -196,13 +197,52 @@ def test_a_piece_is_turned_or_refused_for_the_bed(piece, box, board):
     assert turns(piece("P1", box(800, 700)), board, Cutter(bed=(712, 1250)))
 
 
-@pytest.mark.parametrize(("cutter", "field"), [
-    (Cutter(bed=(900, 800)), "bed"), (Cutter(depth=10), "depth")])  # fmt: skip
-def test_what_the_bed_and_the_bit_cannot_cut_is_refused(piece, box, board, cutter, field):
+def test_a_piece_is_turned_for_the_sheet_it_lies_on(piece, box, board, stages_judged):
+    """Sheets of the rack are shifted along their length, those that are bought along their width: a piece longer than
+    the bed lies across it, on either."""
+    rack = (OnHand(size=(2300, 800)), OnHand(size=(1100, 900)))
+    mixed = board.model_copy(update={"size": (1220, 2440), "on_hand": rack})
+    made = [piece("P1", box(1038, 319), quantity=7), piece("P2", box(700, 300), quantity=3)]
+    cutter = Cutter(bed=(995, 1225), edge_margin=5, nest_seconds=0.5)
+    laid = in_stages(layout(made, {"board": mixed}, cutter, saved=None, say=lambda text: None), made, cutter)
+    assert stages_judged(laid, made, cutter)["over the bed in its stage by"].verdict == "holds"
+    assert {s.stages[0].axis for s in laid.sheets if s.stages} == {0, 1}
+    assert sum(len(s.placed) for s in laid.sheets) == 10
+
+
+def test_a_piece_longer_than_the_bed_is_found_and_not_looked_for_without_end(piece, box, stages_judged):
+    made, laid = placed_row(piece, box, [(20, 1800), (1900, 2300)])
+    cutter = Cutter(bed=(900, 1210))
+    staged = in_stages(laid, made, cutter)
+    over = stages_judged(staged, made, cutter)["over the bed in its stage by"]
+    assert [len(s.stages) for s in staged.sheets] == [2] and over.verdict == "fails"
+    assert over.measured == pytest.approx(1780 + 2 * 6 - 900)
+
+
+@pytest.mark.parametrize(("cutter", "field", "said"), [
+    (Cutter(bed=(900, 800)), "bed", "1220 mm wide or more, so that a sheet of board lies between its sides"),
+    (Cutter(depth=10), "depth", "18 mm or more")])  # fmt: skip
+def test_what_the_bed_and_the_bit_cannot_cut_is_refused(piece, box, board, cutter, field, said):
     with pytest.raises(SpecFault) as caught:
         refuse_oversize([piece("P1", box(80, 70))], {"board": board}, cutter)
     (fault,) = caught.value.faults
-    assert fault.path == ("cutter", field)
+    assert fault.path == ("cutter", field) and fault.allowed == said
+
+
+def test_a_sheet_of_the_rack_that_is_too_wide_for_the_bed_is_named_once(piece, box, board):
+    wide = board.model_copy(update={"on_hand": (OnHand(size=(900, 600)), OnHand(size=(3000, 1500), count=3))})
+    with pytest.raises(SpecFault) as caught:
+        refuse_oversize([piece("P1", box(80, 70))], {"board": wide}, Cutter(bed=(2500, 1250)))
+    (fault,) = caught.value.faults
+    assert fault.allowed.startswith("1500 mm wide or more, so that a sheet of board (on hand 2) lies")
+    assert "250.0 mm too wide; sawn to 1250 mm first it would lie there" in fault.why
+
+
+def test_sheets_sold_as_8_by_4_feet_and_a_little_more_lie_whole_on_a_bed_of_8_by_4_feet():
+    bed = (8 * 304.8, 4 * 304.8)
+    assert on_bed((2440, 1220), Cutter(bed=bed)).whole and on_bed((1220, 2440), Cutter(bed=bed)).whole
+    assert not on_bed((2440, 1220), Cutter(bed=bed, edge_margin=6))  # what is cut lies beyond the bed
+    assert not on_bed((2444, 1220), Cutter(bed=bed)).whole
 
 
 def test_each_stage_has_a_file_of_its_own_with_the_same_axes(tmp_path, piece, box, board):

@@ -70,10 +70,67 @@ def test_a_size_that_is_none_is_refused_on_one_line(mistakes, good, sizes, words
     assert line.startswith("spec.yaml:11:") and words in line
 
 
+@pytest.mark.parametrize(("price", "words"), [("-3", "0 to 1000000, because a price is nothing or more"),
+                                              (".nan", "a finite number"), ("cheap", "a number, 0 to 1000000")])
+def test_a_price_that_is_none_is_refused_on_one_line(mistakes, good, price, words):
+    for text in (f"price: {price}", f"sizes: [{{size: [900, 600], price: {price}}}]"):
+        (line,) = mistakes(good + RACK + f"    {text}\n")
+        assert line.startswith("spec.yaml:11:") and "price = " in line and words in line
+
+
+def test_one_size_at_two_prices_is_refused_and_at_one_taken(mistakes, reads, good):
+    two = good + RACK + "    price: 3\n    sizes: [{size: [2440, 1220], price: 70}]\n"
+    (line,) = mistakes(two)
+    assert line.startswith("spec.yaml:12:") and "each size at one price" in line and "at 3 and at 70" in line
+    assert len(bought(known(reads(two.replace("70", "3")).spec)["foam"])) == 1
+
+
+@pytest.mark.parametrize(("defect", "lies"), [
+    ("{at: [700, 700], diameter: 50}", False), ("{from: [500, 500], to: [900, 900]}", False),
+    ("{at: [410, 410], diameter: 50}", True), ("{from: [390, 390], to: [900, 900]}", True)])
+def test_a_defect_beside_the_outline_of_its_sheet_is_refused(mistakes, reads, good, defect, lies):
+    """A triangle of 800 by 800: its long side goes through 400, 400."""
+    text = good + RACK + f"    on_hand: [{{outline: [[0, 0], [800, 0], [0, 800]], defects: [{defect}]}}]\n"
+    if lies:
+        assert len(on_hand(known(reads(text).spec)["foam"])[0].spoilt) == 1
+    else:
+        (line,) = mistakes(text)
+        assert "places inside the outline, because number 1 lies beside the sheet" in line
+
+
 @pytest.mark.parametrize("kerf", ["0", "-6"])
 def test_a_cutter_of_no_width_is_refused(mistakes, good, kerf):
     (line,) = mistakes(good + f"cutter: {{diameter: {kerf}}}\n")
     assert "cutter.diameter" in line and "0.5 to 50" in line
+
+
+@pytest.mark.parametrize(("value", "field", "words"), [
+    ("[0, 1200]", "bed.0 = 0,", "above 0 to 20000 mm, because a router reaches something"),
+    ("[1300, -1]", "bed.1 = -1,", "above 0 to 20000 mm"),
+    ("[1300, .nan]", "bed.1 = nan,", "because it must be a finite number"),
+    ("[1300, 1e9]", "bed.1 = 1000000000.0,", "above 0 to 20000 mm"),
+    ("[a, 1200]", "bed.0 = 'a',", "'a' cannot be read as a length"),
+    ("big", "bed = 'big',", "a list of 2 lengths in mm such as [400, 300] (length and width that the router reaches"),
+    ("1300", "bed = 1300,", "because a number stands there"), ("true", "bed = true,", "because true or false stands"),
+    ("[1300]", "bed = [1300],", "because 1 stands there"),
+    ("[1300, 1200, 100]", "bed = [1300, 1200, 100],", "because 3 stand there"),
+])
+def test_a_bed_that_is_none_is_refused_on_one_line(mistakes, good, value, field, words):
+    (line,) = mistakes(good + f"cutter:\n  bed: {value}\n")
+    assert line.startswith("spec.yaml:7:") and f"cutter.{field}" in line and words in line
+
+
+@pytest.mark.parametrize(("value", "words"), [
+    ("0", "1 to 500 mm"), ("-3", "1 to 500 mm"), (".nan", "a finite number"), ("deep", "cannot be read as a length"),
+    ("[18]", "because a list stands there"), ("501", "bits in use are no longer")])
+def test_a_depth_that_is_none_is_refused_on_one_line(mistakes, good, value, words):
+    (line,) = mistakes(good + f"cutter:\n  depth: {value}\n")
+    assert line.startswith("spec.yaml:7:") and "cutter.depth = " in line and words in line
+
+
+def test_a_bed_and_a_depth_are_read_in_any_unit(reads, good):
+    cutter = reads(good + "cutter: {bed: [8 ft, 4 ft], depth: 1 in}\n").spec.cutter
+    assert cutter.bed == pytest.approx((2438.4, 1219.2)) and cutter.depth == pytest.approx(25.4)
 
 
 @pytest.mark.parametrize(("field", "value", "words"), [
