@@ -218,8 +218,8 @@ BAD = {
     "two documents": (GOOD + "---\na: 1\n", "a spec is one plan"),
     "a sheet wider than the bed both ways": (
         BOARD + "cutter: {bed: [900, 800]}\n",
-        "bad.yaml:4:10: cutter.bed = '900 x 800', allowed 1220 mm wide or more, so that a sheet of foam lies between its "
-        "sides, because the sheet is 2440 x 1220 mm, 420.0 mm too wide"),
+        "bad.yaml:4:10: cutter.bed = '900 x 800', allowed 1220 mm wide or more, so that a sheet of foam lies between "
+        "its sides, because the sheet is 2440 x 1220 mm, 420.0 mm too wide"),
     "a bit too short for the sheet": (
         BOARD + "cutter: {depth: 5}\n", "cutter.depth = 5.0, allowed 20 mm or more, because foam is cut through"),
     "a piece larger than every sheet": (
