@@ -26,7 +26,6 @@ from moldplan.cut.touching import FREE, MATES, MOLDS, Touching
 from moldplan.errors import Fault, SpecFault
 from moldplan.material.sheet import Sheets
 from moldplan.material.stock import Stock
-from moldplan.shape.assembly import Assembly
 from moldplan.spec.model import Cutter
 
 SMALL, NARROW = 300.0, 100.0  # under SMALL both ways, or under NARROW one way, a piece may fly; common practice [mm]
@@ -90,11 +89,10 @@ def on_outline(outer: Loop, ends: tuple[Point, Point]) -> Segment:
     return Segment(a, b, math.copysign(math.tan(sweep / 4), under.bulge))
 
 
-def bridged(pieces: Sequence[Piece], assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter
+def bridged(pieces: Sequence[Piece], touching: Touching, stocks: Mapping[str, Stock], cutter: Cutter
             ) -> tuple[Piece, ...]:  # fmt: skip
     """The pieces, the small ones with their bridges. Raises SpecFault when bridges as asked for are thicker than the
     sheet of one of them."""
-    touching = Touching(assembly)
     done = []
     for piece in pieces:
         if not small(piece.cut):

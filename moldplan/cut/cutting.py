@@ -2,7 +2,7 @@
 
 In       the assembly, the stocks, the cutter; the text of an earlier layout.json.
 Out      Cutting (pieces and what is found on them), Laid (the layout and what is found on it).
-Not here how any of it is done (outline.py, relief.py, nest.py), the disk.
+Not here how any of it is done (outline.py, seating.py, bridges.py, nest.py), the disk.
 """
 
 from __future__ import annotations
@@ -18,7 +18,9 @@ from moldplan.cut.nest import layout
 from moldplan.cut.outline import pieces
 from moldplan.cut.piece import Layout, Piece
 from moldplan.cut.saved import from_text
+from moldplan.cut.seating import opened
 from moldplan.cut.stages import in_stages
+from moldplan.cut.touching import Touching
 from moldplan.finding import Finding, Source
 from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
@@ -58,7 +60,8 @@ def flatten(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> 
 
     Raises SpecFault for a piece larger than every sheet of its stock, GeometryError for a body that is not flat.
     """
-    found = bridged(pieces(assembly, stocks, cutter), assembly, stocks, cutter)
+    touching = Touching(assembly)
+    found = bridged(opened(pieces(assembly, stocks, cutter), touching, cutter), touching, stocks, cutter)
     return Cutting(found, (*judged_pieces(found, cutter), *judged_bridges(found, assembly, cutter)))
 
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
+from moldplan.cut.drilled import drilled
 from moldplan.cut.land import least_land
 from moldplan.cut.loop import LEAST, area, holds_point, segments
-from moldplan.cut.piece import Layout, Piece, Point
+from moldplan.cut.piece import Corner, Layout, Piece, Point
 from moldplan.cut.reach import narrow
-from moldplan.cut.relief import Corner, relieved
 from moldplan.cut.room import READ, Gap, defect_gap, edge_room, least_gap, misplaced
 from moldplan.cut.segment import from_point
 from moldplan.finding import Edit, Finding, Move, Source
@@ -149,14 +150,14 @@ def _by_hand_instead(cutter: Cutter) -> tuple[Move, ...]:
     field = ("cutter", "corner_relief")
     along = (Move("open corners along the longer {to}", (Edit(field, "edge"),)),)
     left = Move("leave corners as round as the cutter, {to} opened, and square them by hand", (Edit(field, "none"),))
-    return (*(along if cutter.corner_relief == "round" else ()), left)
+    return (*(along if cutter.corner_relief in ("round", "by fit") else ()), left)
 
 
 def _narrow(piece: Piece, cutter: Cutter) -> list[Finding]:
     """One finding for a piece with places narrower than the cutter: the narrowest of them; what is drilled is none."""
     found = narrow(piece.outline, diameter=cutter.diameter)
-    drilled = {loop.circle[:2] for loop, _ in piece.cut.drilled if loop.circle}
-    places = [place for place in found if place.at not in drilled and not _by_hand(piece, place.at)]
+    by_drill = {loop.circle[:2] for loop, _ in piece.cut.drilled if loop.circle}
+    places = [place for place in found if place.at not in by_drill and not _by_hand(piece, place.at)]
     if not places:
         return []
     least = places[0]
@@ -182,8 +183,8 @@ def _by_hand(piece: Piece, at: Point) -> bool:
 
 
 def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
-    opened = relieved(piece.outline, radius=cutter.diameter / 2, style=cutter.corner_relief)
-    land, at = least_land(piece.outline, opened.outline)
+    cut = replace(piece.cut, outer=piece.outline.outer, true=()) if piece.scribe else piece.cut  # a rough edge has none
+    land, at = least_land(drilled(piece.outline, diameter=cutter.diameter), cut)
     found = []
     if math.isfinite(land):
         found.append(
@@ -194,7 +195,7 @@ def _reliefs(piece: Piece, cutter: Cutter) -> list[Finding]:
                 note=f"at {_spot(at)} on piece {piece.id}",
             )
         )  # fmt: skip
-    left = [c for c in opened.corners if c.done == "none" and not _by_hand(piece, c.at)]
+    left = [c for c in piece.corners if c.done == "none" and not _by_hand(piece, c.at)]
     if left and cutter.corner_relief != "none":
         found.append(_left_round(piece, left, cutter))
     return found

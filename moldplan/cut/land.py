@@ -45,7 +45,7 @@ def least_land(designed: Outline, cut: Outline) -> tuple[float, Point]:
 
 def _loops(outline: Outline) -> list[Loop]:
     """Every loop that is cut, the outer one first; in one order before and after reliefs."""
-    deep = [loop for loop, _ in (*outline.sinks, *outline.bores, *outline.under)]
+    deep = [loop for loop, _ in (*outline.sinks, *outline.bores, *outline.under, *outline.drilled)]
     return [outline.outer, *outline.holes, *deep]
 
 

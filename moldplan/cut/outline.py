@@ -2,7 +2,7 @@
 
 In       the assembly, the stocks, the cutter.
 Out      Pieces: outlines in the body's own axes (x along frame.x, y = z cross x; seen from the side that lies up).
-Not here flattening one body (flat.py), reliefs (relief.py), placing (nest.py).
+Not here flattening one body (flat.py), reliefs (seating.py, relief.py), placing (nest.py).
 """
 
 from __future__ import annotations
@@ -11,13 +11,11 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-from moldplan.cut.drilled import drilled
 from moldplan.cut.fits import refuse_oversize
 from moldplan.cut.flat import Flat, flatten
 from moldplan.cut.loop import length, outline_area
 from moldplan.cut.oversize import rough
-from moldplan.cut.piece import Outline, Piece
-from moldplan.cut.relief import relieved
+from moldplan.cut.piece import Piece
 from moldplan.cut.same import same_turned, shift_onto
 from moldplan.material.stock import Stock
 from moldplan.shape.assembly import Assembly
@@ -40,7 +38,7 @@ def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> t
             continue
         flats = flatten(body, cutter.arc_tolerance)
         for index, flat in enumerate(flats):
-            piece = _piece(body, flat, stocks[body.stock], cutter)
+            piece = _piece(body, flat, stocks[body.stock])
             if len(flats) > 1:
                 piece = replace(piece, notes=(*piece.notes, f"part {index + 1} of {len(flats)} of {body.name}"))
             _count(found, piece)
@@ -49,7 +47,7 @@ def pieces(assembly: Assembly, stocks: Mapping[str, Stock], cutter: Cutter) -> t
     return numbered
 
 
-def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
+def _piece(body: Body, flat: Flat, stock: Stock) -> Piece:
     outline = flat.outline
     return Piece(
         id="",
@@ -59,7 +57,7 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         stock=body.stock or "",
         thickness=round(body.thickness or stock.true_thickness, 6),
         outline=outline,
-        cut=drilled(_cut(outline, cutter, body.scribe), diameter=cutter.diameter),
+        cut=rough(outline, body.scribe),
         scribe=body.scribe,
         area=outline_area(outline),
         outline_length=sum(length(loop) for loop in (outline.outer, *outline.holes)),
@@ -73,13 +71,6 @@ def _piece(body: Body, flat: Flat, stock: Stock, cutter: Cutter) -> Piece:
         forward=_forward(body, flat.up),
         laid=((0.0, 0.0, 0.0),),
     )
-
-
-def _cut(outline: Outline, cutter: Cutter, scribe: float) -> Outline:
-    """The outline to cut: inside corners opened; of a piece that is scribed to the boat the openings' only, for its
-    outer outline is cut rough and has none left to seat in."""
-    opened = relieved(outline, radius=cutter.diameter / 2, style=cutter.corner_relief).outline
-    return rough(replace(opened, outer=outline.outer), scribe) if scribe else opened
 
 
 def _rough_notes(body: Body) -> tuple[str, ...]:

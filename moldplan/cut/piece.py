@@ -7,6 +7,7 @@ Not here making them.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -14,6 +15,7 @@ from moldplan.errors import Path
 
 Point = tuple[float, float]
 Face = Literal["lower", "upper"]
+Style = Literal["round", "edge", "none"]  # of an inside corner: how it is opened for the cutter
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,22 @@ class Step:
     most: float
 
 
+@dataclass(frozen=True)
+class Corner:
+    """One inside corner tighter than the cutter.
+
+    `left`: how far short of the corner a round cutter stops [mm]. `done`: the style applied, "none" where the corner
+    was left, with the reason. `land`: least material between the relief and another cut of the piece [mm].
+    """
+
+    at: Point
+    angle: float  # of the waste in the corner [deg]
+    left: float
+    done: Style
+    reason: str = ""
+    land: float = math.inf
+
+
 @dataclass(frozen=True, kw_only=True)
 class Piece:
     """One thing to cut from sheet. `area`: of the outline as designed, net of holes, before reliefs [mm2].
@@ -70,7 +88,7 @@ class Piece:
     such direction or its copies differ in it. `laid`: for each copy the turn [deg] and shift [mm] that lay its body's
     own axes (seen from the side that lies up) on those of the outline. `loose`: why nothing holds a small piece in its
     sheet, empty where bridges do or the piece is heavy enough. `scribe`: how much larger than designed it is cut all
-    round [mm], to be fitted to the boat.
+    round [mm], to be fitted to the boat. `corners`: inside corners tighter than the cutter, and how each is opened.
     """
 
     id: str  # short number written on the piece, "P1"
@@ -80,7 +98,7 @@ class Piece:
     stock: str
     thickness: float
     outline: Outline  # as designed
-    cut: Outline  # with corner reliefs
+    cut: Outline  # with corner reliefs, or rough
     area: float
     outline_length: float
     quantity: int = 1
@@ -96,6 +114,7 @@ class Piece:
     loose: str = ""
     scribe: float = 0.0
     steps: tuple[Step, ...] = ()  # where a face differs from what is cut
+    corners: tuple[Corner, ...] = ()
 
     @property
     def by_hand(self) -> Outline:

@@ -1,11 +1,12 @@
 """Inside corners opened for the cutter, so that a square piece seats.
 
-In       an Outline as designed; the cutter's radius; the style: round, edge or none.
+In       an Outline as designed; the cutter's radius; the style: round, edge or none; edges that must stay whole.
 Out      Relieved: the outline to cut, every inside corner that is tighter than the cutter with what was done there.
-Not here slots and openings the cutter cannot enter at all (reach.py), findings (judge.py).
+Not here slots and openings the cutter cannot enter (reach.py), what seats where (seating.py), findings (judge.py).
 
 round: a circle of the cutter's radius through the corner, its centre on the bisector, a radius out on the waste side.
-edge: the same circle with its centre on the longer edge, so that the shorter edge stays whole to its end.
+edge: the same circle with its centre on the longer edge, so that the shorter edge stays whole to its end; or on the
+edge that is not to stay whole, where that is said of a corner.
 Where two round reliefs would meet on a short edge between them (the end of a slot), edge is used for both.
 Both only take material away, and both are one arc: loops stay closed loops of lines and arcs.
 """
@@ -13,32 +14,16 @@ Both only take material away, and both are one arc: loops stay closed loops of l
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from moldplan.cut.loop import LEAST, arc_bulge, faults, holds_point, outline_area, reversed_loop, segments, tidied
-from moldplan.cut.piece import Loop, Outline, Point
+from moldplan.cut.piece import Corner, Loop, Outline, Point, Style
 from moldplan.cut.segment import Segment, apart, crossings
 from moldplan.cut.sunk import islands
 
-Style = Literal["round", "edge", "none"]
-
-
-@dataclass(frozen=True)
-class Corner:
-    """One inside corner tighter than the cutter.
-
-    `left`: how far short of the corner a round cutter stops [mm]. `done`: the style applied, "none" where the corner
-    was left, with the reason. `land`: least material between the relief and another cut of the piece [mm].
-    """
-
-    at: Point
-    angle: float  # of the waste in the corner [deg]
-    left: float
-    done: Style
-    reason: str = ""
-    land: float = math.inf
+Whole = Literal["before", "after"]  # of the two edges that meet in a corner, material on the left: which stays whole
 
 
 @dataclass(frozen=True)
@@ -62,16 +47,29 @@ class _Cut:
     arc: Segment
 
 
-def relieved(outline: Outline, *, radius: float, style: Style) -> Relieved:
+def tight(outline: Outline, *, radius: float) -> Iterator[tuple[Corner, Segment, Segment]]:
+    """Inside corners between two edges that a cutter of `radius` [mm] does not reach, with the edges before and after,
+    walked with the material on their left. Rounded ones tighter than the cutter are left out: nothing square seats."""
+    deep = [reversed_loop(loop) for loop, _ in (*outline.sinks, *outline.under)]
+    for loop in (outline.outer, *outline.holes, *deep):
+        if loop.circle is None:
+            walk = list(segments(loop))
+            for index, corner in _sharpened(walk, radius):
+                if corner.at == walk[index].start:
+                    yield corner, walk[index - 1], walk[index]
+
+
+def relieved(outline: Outline, *, radius: float, style: Style, whole: Mapping[Point, Whole] = {}) -> Relieved:
     """The outline with its inside corners opened for a cutter of `radius` [mm].
 
-    A relief that would cross another cut of the piece, or its own loop, is left out and says so.
+    `whole`: for corners by their place, which of their edges stays whole; the others follow `style`. A relief that
+    would cross another cut of the piece, or its own loop, is left out and says so.
     """
     corners: list[Corner] = []
 
     def opened(loop: Loop, others: Sequence[Loop], waste_inside: bool) -> Loop:
         walk = reversed_loop(loop) if waste_inside else loop
-        done, found = _open(walk, others, radius, style)
+        done, found = _open(walk, others, radius, style, whole)
         corners.extend(found)
         return reversed_loop(done) if waste_inside else done
 
@@ -87,17 +85,19 @@ def relieved(outline: Outline, *, radius: float, style: Style) -> Relieved:
     return Relieved(result, tuple(corners), outline_area(outline) - outline_area(result))
 
 
-def _open(loop: Loop, others: Sequence[Loop], radius: float, style: Style) -> tuple[Loop, list[Corner]]:
+def _open(loop: Loop, others: Sequence[Loop], radius: float, style: Style, whole: Mapping[Point, Whole]
+          ) -> tuple[Loop, list[Corner]]:  # fmt: skip
     """A loop that has its material on the left, opened; and its tight corners."""
     if loop.circle is not None:
         return loop, []
-    walk, corners = _sharpened(list(segments(loop)), radius)
+    walk = list(segments(loop))
+    corners = _sharpened(walk, radius)
     if style == "none" or not corners:
         return loop, [replace(c, done="none", reason="reliefs are switched off") for _, c in corners]
     cuts: list[_Cut] = []
     given_up: list[Corner] = []
     for index, corner in corners:
-        cut = _worked_out(walk, index, corner, radius, style)
+        cut = _worked_out(walk, index, corner, radius, style, whole.get(corner.at))
         if cut is None:
             given_up.append(replace(corner, done="none", reason="the edges beside it are too short"))
         else:
@@ -114,8 +114,8 @@ def _open(loop: Loop, others: Sequence[Loop], radius: float, style: Style) -> tu
     return (built if cuts else loop), [*done, *given_up]
 
 
-def _sharpened(walk: list[Segment], radius: float) -> tuple[list[Segment], list[tuple[int, Corner]]]:
-    """The loop's segments, and each tight corner with the index of the segment after it.
+def _sharpened(walk: Sequence[Segment], radius: float) -> list[tuple[int, Corner]]:
+    """Each tight corner with the index of the segment after it.
 
     An inside arc tighter than the cutter stays in the list: its relief goes through its middle and swallows it.
     """
@@ -132,7 +132,7 @@ def _sharpened(walk: list[Segment], radius: float) -> tuple[list[Segment], list[
             left = _left(math.pi + s.sweep, radius - s.radius)
             if left > LEAST:
                 found.append((i, Corner(s.middle, math.degrees(math.pi + s.sweep), left, "round")))
-    return walk, found
+    return found
 
 
 def _left(waste: float, radius: float) -> float:
@@ -140,11 +140,12 @@ def _left(waste: float, radius: float) -> float:
     return radius * (1 / math.sin(waste / 2) - 1) if waste > 1e-3 else math.inf
 
 
-def _worked_out(walk: list[Segment], index: int, corner: Corner, radius: float, style: Style) -> _Cut | None:
+def _worked_out(walk: list[Segment], index: int, corner: Corner, radius: float, style: Style, whole: Whole | None
+                ) -> _Cut | None:  # fmt: skip
     if corner.at != walk[index].start:
         return _over_arc(walk, index, corner, radius)
-    if style == "edge" and corner.angle >= 90 - 1e-6:
-        cut = _along_edge(walk, index, corner, radius)
+    if (style == "edge" or whole) and corner.angle >= 90 - 1e-6:
+        cut = _along_edge(walk, index, corner, radius, whole)
         if cut is not None:
             return cut
     return _round(walk, index, corner, radius)
@@ -193,10 +194,12 @@ def _share_of(s: Segment, point: Point) -> float:
     return (turned if s.sweep > 0 else -turned) % (2 * math.pi) / abs(s.sweep)
 
 
-def _along_edge(walk: list[Segment], index: int, corner: Corner, radius: float) -> _Cut | None:
-    """Half a circle into the longer edge, from the corner on."""
+def _along_edge(walk: list[Segment], index: int, corner: Corner, radius: float, whole: Whole | None = None
+                ) -> _Cut | None:  # fmt: skip
+    """Half a circle into the edge that need not stay whole, else into the longer one, from the corner on."""
     before, after = (index - 1) % len(walk), index
     longer = max((before, after), key=lambda i: walk[i].length)
+    longer = longer if whole is None else after if whole == "before" else before
     edge = walk[longer]
     share = 2 * radius / edge.chord
     if not edge.straight or share >= 1:

@@ -101,6 +101,7 @@ def _bridge_lines(used: Mapping[str, Piece], stock: Stock, cutter: Cutter) -> li
 
 def _reliefs(cutter: Cutter) -> str:
     return {
+        "by fit": "opened along the edge nothing lies against; else round, past the corner",
         "round": "opened round, past the corner",
         "edge": "opened along the longer edge",
         "none": "left round by the cutter; square them by hand",

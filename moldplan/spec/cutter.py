@@ -23,9 +23,10 @@ class Cutter(SpecPart):
                              usual_least=100, default=None)
     depth: Length | None = within(1, 500, "deepest that the bit cuts", "bits in use are no longer", default=None)
     edge_margin: Length = within(0, 300, "kept free along the sheet's edge", "edges are damaged", default=15)
-    corner_relief: Literal["round", "edge", "none"] = says(
-        "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not",
-        default="round")
+    corner_relief: Literal["by fit", "round", "edge", "none"] = says(
+        "how inside corners tighter than the cutter are opened: round past the corner, along the longer edge, or not; "
+        "by fit: along the edge that nothing lies against, round where both edges seat something or neither does",
+        default="by fit")
     bridges: int = within(0, 12, "bridges that keep a small piece in its sheet, each; 0 for none",
                           "a piece under 300 x 300 mm, or narrower than 100 mm, lifts or flies", default=4)
     bridge_length: Length = within(1, 100, "length of a bridge along the outline", "it is trimmed by hand", default=8)

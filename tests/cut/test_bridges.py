@@ -23,6 +23,8 @@ from moldplan.cut.loop import moved, on_sheet, sampled
 from moldplan.cut.outline import pieces
 from moldplan.cut.piece import Loop, Outline
 from moldplan.cut.saved import as_text, from_text
+from moldplan.cut.seating import opened
+from moldplan.cut.touching import Touching
 from moldplan.errors import SpecFault
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Body, Frame, Shaped
@@ -46,7 +48,9 @@ def plan(*bodies):
 
 
 def made(assembly, board, cutter=CUTTER):
-    found = bridged(pieces(assembly, {"board": board}, cutter), assembly, {"board": board}, cutter)
+    touching = Touching(assembly)
+    cut = opened(pieces(assembly, {"board": board}, cutter), touching, cutter)
+    found = bridged(cut, touching, {"board": board}, cutter)
     return found, {f.what: f for f in judged_bridges(found, assembly, cutter)}
 
 

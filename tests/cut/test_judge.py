@@ -8,6 +8,9 @@ from moldplan.cut.judge import judged_layout, judged_pieces
 from moldplan.cut.loop import reversed_loop
 from moldplan.cut.nest import layout
 from moldplan.cut.piece import Layout, Loop
+from moldplan.cut.seating import opened
+from moldplan.cut.touching import Touching
+from moldplan.shape.assembly import Assembly
 from moldplan.spec.model import Cutter
 
 
@@ -90,12 +93,17 @@ def test_an_opening_under_the_cutter_fails_and_a_smaller_cutter_cures_it(piece, 
     assert not [f for f in judged_pieces(small, Cutter(diameter=edit.to)) if f.check == "cut"]
 
 
+def as_cut(pieces):
+    """With their corners opened; nothing lies against any edge."""
+    return opened(pieces, Touching(Assembly(bodies={}, stands=())), Cutter())
+
+
 def test_a_relief_near_another_cut_is_measured_and_one_that_breaks_through_fails(piece, box):
     near = [piece("P1", box(100, 60), holes=(reversed_loop(box(40, 40, 1.5, 9)),))]
-    (land,) = [f for f in judged_pieces(near, Cutter()) if "relief" in f.what]
+    (land,) = [f for f in judged_pieces(as_cut(near), Cutter()) if "relief" in f.what]
     assert land.measured == pytest.approx(1.5 - 3 * (1 - 0.5**0.5)) and land.verdict == "fails"
     through = [piece("P1", box(100, 60), holes=(reversed_loop(box(40, 40, 0.5, 9)),))]
-    left = [f for f in judged_pieces(through, Cutter()) if "waste left" in f.what]
+    left = [f for f in judged_pieces(as_cut(through), Cutter()) if "waste left" in f.what]
     assert [f.verdict for f in left] == ["fails"] and "break through" in left[0].note
     assert left[0].measured == pytest.approx(3 * (2**0.5 - 1))
 

@@ -10,6 +10,9 @@ from moldplan.cut.land import least_land
 from moldplan.cut.loop import wound
 from moldplan.cut.piece import Outline
 from moldplan.cut.relief import relieved
+from moldplan.cut.seating import opened
+from moldplan.cut.touching import Touching
+from moldplan.shape.assembly import Assembly
 from moldplan.spec.model import Cutter
 
 REACH = 3 * (1 - math.sqrt(0.5))
@@ -59,10 +62,14 @@ def test_a_rebate_along_an_opening_has_no_wall_to_break(box, hole):
 
 def test_the_finding_fails_on_a_thin_wall_of_the_outer_outline_and_a_smaller_cutter_cures_it(piece, ring):
     outer = ring((0, 0), (60, 0), (60, 50), (58.4, 50), (58.4, 20), (36, 20), (36, 50), (0, 50))
-    made = piece("P1", outer)
-    (found,) = [f for f in judged_pieces([made], Cutter()) if "relief" in f.what]
+
+    def judged(cutter):
+        cut = opened([piece("P1", outer)], Touching(Assembly(bodies={}, stands=())), cutter)
+        return [f for f in judged_pieces(cut, cutter) if "relief" in f.what]
+
+    (found,) = judged(Cutter())
     assert found.verdict == "fails" and found.measured == pytest.approx(1.6 - REACH)
     (edit,) = found.moves[0].edits
-    tried = [f for f in judged_pieces([made], Cutter(diameter=edit.to)) if "relief" in f.what]
+    tried = judged(Cutter(diameter=edit.to))
     assert edit.to < 6 and tried[0].measured > found.measured
-    assert [f.verdict for f in judged_pieces([made], Cutter(diameter=3)) if "relief" in f.what][0] != "fails"
+    assert judged(Cutter(diameter=3))[0].verdict != "fails"
