@@ -3,12 +3,12 @@
 import ezdxf
 import pytest
 
+from moldplan.cut.cutting import flatten
 from moldplan.cut.drilled import crosses, drill_words, drilled
 from moldplan.cut.dxf import write_sheet
 from moldplan.cut.judge import judged_pieces
 from moldplan.cut.layers import outlined
 from moldplan.cut.loop import map_outline, moved, reversed_loop
-from moldplan.cut.outline import pieces
 from moldplan.cut.piece import Loop, Outline, Placed, Sheet
 from moldplan.shape.assembly import Assembly
 from moldplan.shape.body import Shaped, block, rod
@@ -55,7 +55,7 @@ def bored_body(flat_body):
 
 def test_the_file_marks_them_on_layers_of_their_own_and_no_finding_fails(flat_body, board, tmp_path):
     cutter = Cutter(diameter=10, spacing=14)
-    (piece,) = pieces(Assembly(bodies={"lift": bored_body(flat_body)}, stands=()), {"board": board}, cutter)
+    (piece,) = flatten(Assembly(bodies={"lift": bored_body(flat_body)}, stands=()), {"board": board}, cutter).pieces
     assert not [f for f in judged_pieces([piece], cutter) if f.verdict == "fails"]
     assert piece.area == pytest.approx(300 * 200 - 3.14159265 * (2 * 16 + 144), abs=0.01)  # as designed, holes and all
     sheet = Sheet(stock="board", number=1, size=board.size, used=0.1, file="a.dxf",
