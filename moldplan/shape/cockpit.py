@@ -221,30 +221,15 @@ def _sole_bodies(
     bent = ("drawn flat; bent over the crown when it is laid",) if face.radius else ()
 
     def body(name: str, kind: str, shaped: Shaped, **more: Any) -> Body:
-        return Body(
-            name=f"{brief.name} {name}",
-            kind=kind,
-            shaped=shaped,
-            part=brief.name,
-            path=brief.path,
-            density=None if kind == "part" else stock.density,
-            **more,
-        )
+        return Body(name=f"{brief.name} {name}", kind=kind, shaped=shaped, part=brief.name, path=brief.path,
+                    density=None if kind == "part" else stock.density, **more)
 
     return [
         body("part", "part", part),
         body("core", "core", core),
-        body(
-            "sheet",
-            "lift",
-            sheet,
-            stock=brief.sole.core,
-            thickness=stock.true_thickness,
-            notes=bent,
-            scribe=brief.sole.scribe,
-            frame=Frame((0.0, 0.0, low + skin)),
-        ),
-    ]
+        body("sheet", "lift", sheet, stock=brief.sole.core, thickness=stock.true_thickness, notes=bent,
+             scribe=brief.sole.scribe, frame=Frame((0.0, 0.0, low + skin))),
+    ]  # fmt: skip
 
 
 def _flat_sockets(brief: SoleBrief, top: float) -> list[Shaped]:
@@ -318,29 +303,13 @@ def _hatch_bodies(brief: SoleBrief, face: Surface, name: str, one: Hatch) -> tup
     bodies += [*_lid_sheets(brief, bodies[2], one, made.levels, lid_build), *tubes]
     pieces, sheets, screws = mold_bodies(full, path, one, made, at, build, brief.stocks[one.mold_stock], start=start)
     place = HatchPlace(
-        name=full,
-        path=path,
-        sole=brief.name,
-        hatch=one,
-        frame=at,
-        levels=made.levels,
-        offsets=made.offsets,
-        runs=made.runs,
-        start=start,
-        paint=build.paint,
-        skin=build.skin,
-        molding=bodies[0].name,
-        lid=bodies[1].name,
-        lid_core=bodies[2].name,
-        gasket=bodies[3].name,
-        tubes=tuple(t.name for t in tubes),
-        mold=tuple(p.name for p in pieces),
-        mold_sheets={n: tuple(s.name for s in own) for n, own in sheets.items()},
-        break_out=break_out(pieces),
-        screws=screws,
-        hinge=closed.hinge,
+        name=full, path=path, sole=brief.name, hatch=one, frame=at, levels=made.levels, offsets=made.offsets,
+        runs=made.runs, start=start, paint=build.paint, skin=build.skin, molding=bodies[0].name, lid=bodies[1].name,
+        lid_core=bodies[2].name, gasket=bodies[3].name, tubes=tuple(t.name for t in tubes),
+        mold=tuple(p.name for p in pieces), mold_sheets={n: tuple(s.name for s in own) for n, own in sheets.items()},
+        break_out=break_out(pieces), screws=screws, hinge=closed.hinge,
         medium=molds.medium_volume(one, made.levels, build, start=start),
-    )
+    )  # fmt: skip
     return [*bodies, *pieces, *(s for own in sheets.values() for s in own)], place
 
 

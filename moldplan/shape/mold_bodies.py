@@ -66,16 +66,9 @@ def _height_words(piece: molds.MoldPiece) -> str:
 
 
 def _sheets(
-    name: str,
-    full: str,
-    path: Path,
-    one: Hatch,
-    piece: molds.MoldPiece,
-    at: Frame,
-    stock: Stock,
-    table: float,
+    name: str, full: str, path: Path, one: Hatch, piece: molds.MoldPiece, at: Frame, stock: Stock, table: float,
     notes: tuple[str, ...],
-) -> list[Body]:
+) -> list[Body]:  # fmt: skip
     """Lifts of one piece. In the mold the table is below, so a lift's face up looks down in the boat.
 
     A sump's disc is turned from whatever scrap is that thick: it has no sheets.
@@ -84,22 +77,17 @@ def _sheets(
         return []
     lowest, highest = levels_of(piece.shaped.solid)
     turned = Frame((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, -1.0))
-    if piece.role == "table":
-        low, high = -highest, -lowest
-    else:
-        low, high = table, -lowest
+    low, high = (-highest if piece.role == "table" else table), -lowest
     flipped = piece.shaped.moved(turned)  # y turns over with z: the frame is its own inverse
     made, packers, thin = _pile(flipped, low, high, stock, block=piece.role == "centre block")
     shortest = table + min((height for _, height in piece.heights), default=high - table)
     filled = 0.0 if packers else high - made[-1].high
+    over = (f"the last {filled:.1f} mm over it are built up with filler",) if filled > 0.05 else ()
 
     def told(k: int, top: float) -> tuple[str, ...]:
         """Which sheet it is; where the floor's line reaches into it, that line."""
-        said = [f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ()),
-                *piece.notes]
-        if k == len(made) and filled > 0.05:
-            said.append(f"the last {filled:.1f} mm over it are built up with filler")
-        return tuple(said)
+        return (f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ()), *piece.notes,
+                *(over if k == len(made) else ()))
 
     def body(word: str, k: int, lift: Lift, **more: Any) -> Body:
         return Body(name=f"{name} {word} {k}", shaped=lift.shaped.moved(turned).moved(at), part=full, path=path,
