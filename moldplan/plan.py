@@ -259,7 +259,8 @@ def _piece_json(piece: Piece, layout: Layout | None) -> dict[str, Any]:
         if one.piece == piece.id]
     return {"id": piece.id, "body": piece.body, "stock": piece.stock, "thickness": piece.thickness,
             "quantity": piece.quantity, "hand": piece.hand, "area": piece.area,
-            "outline_length": piece.outline_length, "placed": placed}
+            "outline_length": piece.outline_length, "placed": placed, "stack": list(piece.orders),
+            "steps": [{"what": s.what, "face": s.face, "least": s.least, "most": s.most} for s in piece.steps]}
 
 
 def write(plan: Plan, out: FilePath) -> FilePath:

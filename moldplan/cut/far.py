@@ -49,6 +49,8 @@ def _beside(loop: Loop, cut: Sequence[Loop]) -> list[Loop]:
     runs = [run for run in runs if run]
     if len(runs) == 1 and len(runs[0]) == 1:
         return [loop]  # one edge by itself would be closed by a line across the piece
+    if len(runs) == 1 and not _joined_on([*runs, *runs], lines):
+        return [loop]  # the same of several edges
     closed = [_closed(run) for run in runs]
     together = _closed([s for run in runs for s in run])
     if any(abs(area(part)) < DIFFERS * length(part) for part in closed) or _joined_on(runs, lines):

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 ALONG = 0.4  # of the outline of what is dressed off lies on the cut at least; ours
 ON = 0.02  # what lies so near the cut lies on it [mm]
+SLIVER = 0.01  # half the width of what two chords of one curve leave between them [mm]
 EVERY = 2.0  # the cut is looked at so often [mm]
 OPENED = 0.45  # of the largest circle in a floor: what is narrower than twice that is a groove that runs into it; ours
 FINELY = 64  # chords in a quarter of a circle
@@ -47,15 +48,16 @@ def steps_of(
         if not inside:
             continue
         there = shapely.union_all(inside)
-        taken = _dressed(cut, there)
+        taken = _dressed(cut, shapely.union_all([there, *(polygon(loop).buffer(ON) for loop in sunk)]))
         found += [*_step("outline", face, cut, there, taken), *_step("opening", face, cut, there, taken)]
         found += _recess(face, sunk, polygon(outer).difference(there), there.boundary)
     return tuple(found)
 
 
-def _dressed(cut: Polygon, there: BaseGeometry) -> list[BaseGeometry]:
-    """What leaning walls take off the cut on one face; grooves, notches and the mouths of recesses are left out."""
-    waste = cut.difference(there)
+def _dressed(cut: Polygon, kept: BaseGeometry) -> list[BaseGeometry]:
+    """What leaning walls take off the cut on one face, `kept` is what they and recesses leave; grooves and notches are
+    left out."""
+    waste = cut.difference(kept).buffer(-SLIVER, join_style="mitre").buffer(SLIVER, join_style="mitre")
     rim = cut.boundary.buffer(ON)
     return [part for part in getattr(waste, "geoms", [waste])
             if part.area > DIFFERS**2 and part.boundary.intersection(rim).length >= ALONG * part.boundary.length]

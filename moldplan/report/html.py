@@ -261,9 +261,14 @@ def _sheets(plan: Plan, drawn: Sequence[Drawing]) -> str:
 def _cut_list(plan: Plan) -> str:
     if not plan.pieces:
         return ""
-    rows = [[_cell(cell, 3 if "m2" in head else 1) for head, cell in zip(tables.CUT_LIST, row, strict=True)]
-            for row in tables.cut_list_rows(plan)]
-    listed = table(tables.CUT_LIST, rows, right={3, 4, 5, 6, 8})
+    heads = [head for head in tables.CUT_LIST if head not in ("in its stack", "step")]  # told among the notes
+    rows = []
+    for row in tables.cut_list_rows(plan):
+        told = dict(zip(tables.CUT_LIST, row, strict=True))
+        step = f"step {told['step']}" if told["step"] else ""
+        told["notes"] = "; ".join(filter(None, (told["in its stack"], step, told["notes"])))
+        rows.append([_cell(told[head], 3 if "m2" in head else 1) for head in heads])
+    listed = table(heads, rows, right={3, 4, 5, 6, 8})
     return f'<section class="broad">\n<h2>Cut list</h2>\n{listed}</section>'
 
 

@@ -51,6 +51,7 @@ class _Slab:
     net: np.ndarray
     owner: np.ndarray  # which face each triangle lies on
     middle: Plane2
+    whole: bool  # one solid, so that one pair of dowels holds it
     known: dict[tuple[str, float, float], Any] = field(default_factory=dict)
 
     def face(self, level: float, way: int) -> BaseGeometry:
@@ -152,7 +153,8 @@ def _slab(body: Body, at: Frame) -> _Slab:
     low = _within(at, body.frame.origin)[2]
     middle = shapely.MultiPoint(own[:, :2]).convex_hull.centroid  # goes with every turn and flip of the outline
     high = low + body.thickness if body.thickness else float(own[:, 2].max())
-    return _Slab(low, high, own[triangles], owner, (middle.x, middle.y))
+    whole = len(body.solid.Solids()) == 1
+    return _Slab(low, high, own[triangles], owner, (middle.x, middle.y), whole)
 
 
 def _runs(slabs: Sequence[_Slab], keep_top: bool, screws: Sequence[Plane2]) -> tuple[list[_Run], set[int]]:
@@ -209,7 +211,8 @@ def _deep(slab: _Slab) -> float:
 def _spots(
     slabs: Sequence[_Slab], low: float, high: float, wall: float, taken: Sequence[Plane2]
 ) -> list[np.ndarray]:
-    """Where a hole from `low` to `high` may have its middle, (n, 2) for each lump that the lifts share."""
+    """Where a hole from `low` to `high` may have its middle, (n, 2) for each lump that the lifts share; where none of
+    them falls in two, for all lumps together."""
     import numpy as np
     import shapely
 
@@ -218,7 +221,8 @@ def _spots(
     shared = reduce(lambda a, b: a.intersection(b), faces)
     lumps = [lump for lump in getattr(shared, "geoms", [shared]) if lump.area > 1.0]
     rooms = [lump.buffer(-need - 0.1) for lump in lumps]
-    if any(room.is_empty for room in rooms):
+    whole = all(slab.whole for slab in slabs)
+    if all(room.is_empty for room in rooms) or (not whole and any(room.is_empty for room in rooms)):
         return []
     in_the_way = [shapely.STRtree(shapely.points(taken))] if taken else []
     for slab in slabs:
@@ -228,6 +232,8 @@ def _spots(
     ends = [slab.seams(level) for slab in slabs for level in (slab.low, slab.high) if low <= level <= high]
     found = []
     for room, lump in zip(rooms, lumps, strict=True):
+        if room.is_empty:
+            continue
         spots = _places(room, *_own_axes(lump))
         for seams in ends:  # a hole across a seam comes out of the kernel in pieces, a little out of round
             spots = spots[~shapely.dwithin(seams, shapely.points(spots), DOWEL / 2 + 1.0)]
@@ -235,7 +241,7 @@ def _spots(
             near = things.query(shapely.points(spots), predicate="dwithin", distance=need)[0]
             spots = np.delete(spots, np.unique(near), axis=0)
         found.append(spots)
-    return found
+    return [np.concatenate(found)] if whole else found
 
 
 def _face(net: np.ndarray, level: float, way: int) -> BaseGeometry:

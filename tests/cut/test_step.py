@@ -152,3 +152,17 @@ def test_words_of_a_range_and_of_both_faces():
                                 "step 1.0 to 3.4 mm, upper outline smaller than the cut")
     assert short_words(both[1:]) == "step 1.0 to 3.4 mm, lower larger"
     assert short_words(()) == "" and step_words(()) == ()
+
+
+def test_a_rebate_round_an_opening_is_no_step_and_a_drafted_opening_in_it_is():
+    """A rebate 40 wide and 6 deep: sunk, not dressed. Under it the opening widens by 14 tan 10 downward."""
+    plate = cq.Workplane().box(400, 300, SHEET, centered=(True, True, False)).val()
+    rebate = cq.Workplane().box(200, 150, 6, centered=(True, True, False)).translate((0, 0, SHEET - 6)).val()
+    upright = cq.Workplane().box(120, 70, SHEET, centered=(True, True, False)).val()
+    (square,) = flatten(stack(plate.cut(rebate, upright))[0])
+    assert square.steps == () and [depth for _, depth in square.outline.sinks] == [6.0]
+    leaning = cq.Workplane().rect(120, 70).extrude(SHEET - 6, taper=10).val()
+    (flat,) = flatten(stack(plate.cut(rebate, leaning))[0])
+    (step,) = flat.steps
+    assert (step.what, step.face) == ("opening", "lower")
+    assert step.most == pytest.approx((SHEET - 6) * math.tan(math.radians(10)), abs=0.01)

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from moldplan.cut.piece import Step
 from moldplan.report import html, sheets, view3d
 from moldplan.report.drawing import clashes
 
@@ -98,6 +99,12 @@ def test_choices_cautions_fits_files_and_chains_are_there(inch_seat, read):
                   "its knuckle at the rim's height",
                   "solids/assembly.step", "Cut list", "P2", "worst case", "root of squares"):  # fmt: skip
         assert words in said
+
+
+def test_a_lifts_place_and_step_stand_among_the_notes_of_the_cut_list(inch_seat, drawn):
+    first = replace(inch_seat.pieces[0], orders=("2 of 3 from below",), steps=(Step("outline", "upper", 1.4, 1.4),))
+    made = html.page(replace(inch_seat, pieces=(first, *inch_seat.pieces[1:])), drawn(inch_seat), [])
+    assert "2 of 3 from below; step 1.4 mm, lower outline larger" in made
 
 
 def test_areas_in_the_cut_list_do_not_round_away(read):

@@ -190,6 +190,16 @@ def test_both_lumps_of_lifts_that_fall_in_two_are_dowelled():
         assert (sum(x < 160 for x in xs), sum(x > 240 for x in xs)) == (2, 2)
 
 
+def test_grooves_that_part_a_joint_but_no_lift_ask_for_one_pair():
+    """Grooves 30 wide across the underside of the upper lift: the joint falls in four, both lifts stay whole."""
+    cross = [block(500, 30, 10).moved(Frame((-50, 135, 20))), block(30, 400, 10).moved(Frame((185, -50, 20)))]
+    before, after = stack_of(block(400, 300, 40).cut(*cross), 40)
+    walls_hold(before, after, WALL)
+    assert [len(holes(body)) for body in after] == [2, 2]
+    assert 400 < math.dist(*(hole[:2] for hole in holes(after[0]))) < math.hypot(352, 252)  # as of a plain block
+    told_apart([hole[:2] for hole in holes(after[0])], (200, 150))
+
+
 def test_what_else_is_drilled_is_kept_clear_of():
     _, free = stack_of(block(300, 200, 40), 40)
     taken = [PLACE.place((*hole[:2], 0.0)) for hole in holes(free[0])]
