@@ -10,11 +10,12 @@ frames that stand first run through and the others are seen with their slits.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from moldplan.cut.names import listed
-from moldplan.report.annotate import Column, dimension, dimension_or_tip, scale_word, table
+from moldplan.report.annotate import Column, dimension, dimension_or_tip, scale_word, table, view_arrow
 from moldplan.report.drawing import TEXT, Curve, Mark, Point, Region, Text, View, flattened, line, wrapped
 from moldplan.report.place import placed
 from moldplan.report.scene import Cut, arrows, drawn, meet
@@ -26,7 +27,7 @@ from moldplan.spec.frames import Framing
 
 SCALES = (1.0, 0.5, 0.4, 0.2, 0.1, 0.05)
 UNDER = 1.0  # mm under the mouth that the second view cuts
-BETWEEN, HEAD, TALL = 72.0, 32.0, 80.0  # mm of paper beside both views, above them, and for their height
+BETWEEN, HEAD, FOOT, TALL = 72.0, 32.0, 24.0, 80.0  # mm of paper beside both views, above and below them, and for them
 COLUMNS = (Column("frames", 50), Column("length", 34, "end"), Column("height", 34, "end"),
            Column("off the axis, each side", 44, "end"), Column("slits", 40))  # fmt: skip
 WIDE = ((-1e4, -1e4), (1e4, 1e4))
@@ -60,8 +61,8 @@ def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, l
     marks += _on_mouth(plan, stand, top, View(scale, middle))
     word = scale_word(scale)
     marks += [Text((low[0], high[1] - TEXT), f"Insert, through the axis, {word}", 4.2, bold=True),
-              Text((middle[0] - reach, high[1] - TEXT), "On its mouth, from above", 4.2, bold=True)]  # fmt: skip
-    y = min(base - 2 * reach, base - (top - bottom) * scale - 12) - 10
+              Text((high[0], high[1] - TEXT), "On its mouth, from above", 4.2, anchor="end", bold=True)]  # fmt: skip
+    y = min(base - 2 * reach - FOOT, base - (top - bottom) * scale - 20)
     rows = [_cells(plan, row) for row in _alike(stand, frames)]
     sheet = f"{frames[0].stock} {size(plan, frames[0].thickness or 0.0, 2)}"
     under, tall = table((low[0], y), high[0] - low[0], f"Frames of {sheet}, in the order of setting up [mm]", COLUMNS,
@@ -84,10 +85,9 @@ def _section(plan: Plan, stand: Stand, cut: Cut, window: Plane, on: View) -> lis
     edge = on(mouth, 0)[0]
     tall, tips = dimension_or_tip((edge, on(0, bottom)[1]), (edge, on(0, top)[1]), size(plan, top - bottom), shift=8)
     marks += tall
-    wall = on(mouth - (mouth - floor) * 0.35 - covering / 2, bottom + 0.65 * (top - bottom))
-    marks += placed(marks, [(wall, f"covering {size(plan, covering)}"), *tips], column=edge + 14, top=on(0, top)[1] + 2,
-                    low=on(0, bottom)[1] - 6)  # fmt: skip
-    return [*marks, *arrows(window, (on.at[0] + 60, on(0, top)[1] + HEAD - 18))]
+    tips.append((on(0.8 * floor, bottom + covering / 2), f"covering {size(plan, covering)}"))
+    marks += placed(marks, tips, column=edge + 14, top=on(0, top)[1] + 2, low=on(0, bottom)[1] - 5)
+    return [*marks, *arrows(window, (on.at[0] + 60, on(0, top)[1] + HEAD - 15))]
 
 
 def _covering(cut: Cut, thick: float, on: View, *, open_top: bool) -> list[Mark]:
@@ -129,7 +129,9 @@ def _on_mouth(plan: Plan, stand: Stand, top: float, on: View) -> list[Mark]:
     head, side = on(0, reach), on(reach, 0)
     marks += [Text((head[0], head[1] + 2.5 + 1.2 * TEXT), "athwart", anchor="middle"),
               Text((side[0] + 2.5 + 2 * TEXT, side[1]), "fore and aft", anchor="middle", turn=90)]
-    return [*marks, *arrows(window, (on(-reach, 0)[0] + 2, on(0, -reach)[1] - 6))]
+    u, v, _ = window.along((1.0, 0.0, 0.0))
+    foot = (on(0, 0)[0] - 5.5 * u, on(0, -reach)[1] - FOOT / 2 - 5.5 * v)
+    return [*marks, *view_arrow(foot, "FWD", math.degrees(math.atan2(v, u)))]
 
 
 def _framing(plan: Plan, stand: Stand) -> Framing:
