@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldplan.errors import SpecFault, dotted
-from moldplan.shape.assemble import assemble
+from moldplan.shape.assemble import _mirrored, _renamed
 from moldplan.shape.choose import resolve
 from moldplan.shape.framed import places, widest_span
 from moldplan.shape.seat import Build, recess
@@ -60,25 +60,11 @@ def test_the_frames_stand_in_the_covered_insert_and_share_its_mouth(framed_seat)
         assert len(uncut) == (4 if "athwart" in name else 12)
 
 
-def test_the_covered_insert_is_the_stack_of_discs_less_nothing(framed_seat):
-    """What molds is the same surface either way: as a stack of eight 9 mm discs, 72 mm deep."""
-    _, frames = framed_seat()
-    _, discs = framed_seat(built="discs")
-    for role in ("molding floor", "molding fillet", "molding wall"):
-        areas = [sum(face.Area() for body in made.of_kind("insert") if role in body.shaped.roles
-                     for face in body.faces(role)) for made in (frames, discs)]
-        assert areas[0] == pytest.approx(areas[1], rel=1e-6)
-
-
-def test_both_hands_have_their_own_frames(framed_seat):
-    resolved, _ = framed_seat()
-    cradle = resolved.spec.cradles["k"].model_copy(update={"hand": "both", "at": (0.0, 200.0)})
-    made = assemble(resolve(resolved.spec.model_copy(update={"cradles": {"k": cradle}})))
-    for stand in made.stands:
-        own = [made.body(name) for name in stand.frames]
-        assert len(own) == 4
-        assert {body.hand for body in own} == {stand.hand}
-        assert all((body.solid.Center().y > 0) == (stand.hand == "port") for body in own)
+def test_each_hand_of_a_pair_names_its_own_frames(framed_seat):
+    """A mirrored twin's bodies are called after their hand; what a stand names must be among them."""
+    (stand,) = framed_seat()[1].stands
+    for twin in (_renamed(stand, "port"), _mirrored(stand, "port")):
+        assert twin.frames == tuple(f"{name} (port)" for name in stand.frames) and len(twin.frames) == 4
 
 
 def test_the_choice_tells_what_both_ways_take_of_sheet(framed_seat):
@@ -90,7 +76,11 @@ def test_the_choice_tells_what_both_ways_take_of_sheet(framed_seat):
         # one and the paint on a wall of 4 deg, less what 0.3 of it lowers the floor by)
         wide = 2 * (104 + 0.3 * (1 - math.sin(math.radians(4))) / math.cos(math.radians(4))
                     + 72 * math.tan(math.radians(4)))
-        assert f"8 discs take {8 * wide**2 / 1e6:.2f} m2 of sheet, frames " in choice.why
+        # and each frame as the box round it: a chord of the mouth under 4 mm of covering, 68 mm high
+        off = abs(framed_seat()[1].body("k.b frame athwart 1").frame.origin[0] + 4.5 - 160)
+        chord = 2 * math.sqrt((wide / 2 - 4 / math.cos(math.radians(4))) ** 2 - off**2)
+        assert choice.why == (f"8 discs take {8 * wide**2 / 1e6:.2f} m2 of sheet, frames {4 * chord * 68 / 1e6:.2f} m2 "
+                              "and a covering")
 
 
 @pytest.mark.parametrize(("insert", "frames", "field", "allowed", "why"), [
