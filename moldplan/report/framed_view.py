@@ -152,8 +152,8 @@ def _alike(stand: Stand, frames: Sequence[Body]) -> list[Row]:
 
 
 def _cells(plan: Plan, row: Row) -> list[str]:
-    return [listed([body.name.partition(" frame ")[2] for body in row.bodies]), size(plan, row.length),
-            size(plan, row.height), size(plan, row.off),
+    names = [body.name.partition(" frame ")[2].removesuffix(f" ({body.hand})") for body in row.bodies]
+    return [listed(names), size(plan, row.length), size(plan, row.height), size(plan, row.off),
             "up: stand first" if row.first else "down: go over them"]  # fmt: skip
 
 
