@@ -59,16 +59,21 @@ def label(piece: Piece, placed: Placed, cut: Outline) -> Label:
     full = words(piece, placed.copy)
     arrows = _arrows(piece, placed)
     short = full[:1] + (full[-2:] if any(piece.orders) else full[-1:])
+    low = ("  ".join(full[:1] + full[2:]), full[1])  # a strip is long and narrow
     for lines, heads, heights in (
         (full, arrows, HEIGHTS),
+        (low, arrows, HEIGHTS[1:]),
         (short, arrows, HEIGHTS[2:]),
+        (("  ".join(short),), arrows, HEIGHTS[2:]),
+        (short, (), HEIGHTS[2:]),
+        (("  ".join(short),), (), HEIGHTS[2:]),
         (full[:1], (), (*HEIGHTS[3:], LEAST_NUMBER)),
     ):
         for height in heights:
             for turned in (False, True):
                 found = _set(lines, heads, height, turned, room, spots)
                 if found is not None:
-                    return Label(*found, whole=lines is full)
+                    return Label(*found, whole=lines in (full, low))
     return Label(whole=False)
 
 

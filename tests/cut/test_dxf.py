@@ -139,6 +139,21 @@ def test_a_lifts_label_says_where_in_its_stack_it_goes_and_which_way_up(pieces):
     assert words(lone, 1) == words(pieces[0], 1)
 
 
+@pytest.mark.parametrize(("size", "said"), [
+    ((320, 38), ("P9  1 OF 4 FROM BELOW  THIS FACE UP", "hatch forward side sheet 1", "FWD")),  # all, in fewer lines
+    ((38, 320), ("P9  1 OF 4 FROM BELOW  THIS FACE UP", "hatch forward side sheet 1", "FWD")),
+    ((80, 26), ("P9", "1 OF 4 FROM BELOW", "THIS FACE UP")), ((150, 13), ("P9  1 OF 4 FROM BELOW  THIS FACE UP",)),
+    ((30, 12), ("P9",))])
+def test_a_narrow_lift_says_at_least_its_place_and_its_face(piece, box, size, said):
+    """Which lines are drawn is told by how many strokes they take; each lies inside the piece."""
+    strip = replace(piece("P9", box(*size)), bodies=("hatch forward side sheet 1",), forward=90.0,
+                    orders=("1 of 4 from below",))
+    found = label(strip, Placed(piece="P9", copy=1, x=0, y=0, turn=0), strip.cut)
+    assert len(found.text) == sum(len(list(strokes(line, 5))) for line in said)
+    assert found.whole == ("FWD" in said)
+    assert shapely.box(3, 3, size[0] - 3, size[1] - 3).covers(shapely.MultiLineString([*found.text, *found.lines]))
+
+
 def test_the_note_says_a_lifts_place_its_face_and_its_step(sheet, pieces, board):
     lift = replace(pieces[1], orders=("1 of 4 from below", "3 of 4 from below"), steps=(
         Step("outline", "lower", 2.0, 2.0), Step("opening", "upper", 0.5, 1.5)))
