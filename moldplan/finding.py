@@ -148,6 +148,7 @@ class Finding:
             "id": self.id,
             "check": self.check,
             "part": self.part,
+            "field": dotted(self.path) or None,
             "what": self.what,
             "measured": _number(self.measured),
             "limit": limit,

@@ -27,7 +27,7 @@ from moldplan.cut.dxf import named
 from moldplan.cut.judge_shapes import judged_shapes
 from moldplan.cut.piece import Layout, Piece, Sheet
 from moldplan.cut.stages import parted
-from moldplan.errors import OutputError
+from moldplan.errors import OutputError, dotted
 from moldplan.finding import Edit, Finding
 from moldplan.handbook.cautions import Topic
 from moldplan.handbook.cautions import cautions as handbook_cautions
@@ -37,6 +37,7 @@ from moldplan.shape.body import Body
 from moldplan.shape.chain import Chain
 from moldplan.shape.choose import Choice, Resolved, resolve
 from moldplan.spec.load import Loaded, edited
+from moldplan.spec.mistakes import mark_of
 from moldplan.spec.model import Cutter, Spec
 
 Say = Callable[[str], None]
@@ -63,6 +64,7 @@ class Plan:
     fits: tuple[Mapping[str, Any], ...] = ()
     files: tuple[str, ...] = field(default=(), compare=False)
     water: WaterSeen | None = field(default=None, compare=False)
+    places: Mapping[str, str] = field(default_factory=dict, compare=False)  # by finding: its field's line in the spec
 
     @property
     def chains(self) -> tuple[Chain, ...]:
@@ -123,7 +125,8 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
         choices=resolved.choices,
         cautions=(*loaded.cautions, *judged.cautions, *assembly.cautions, *laid.cautions,
                   *handbook_cautions(contents, besides=_topics(assembly, resolved.spec))),
-        fits=judged.fits, water=seen_water(assembly, resolved.spec) if nest else None)
+        fits=judged.fits, water=seen_water(assembly, resolved.spec) if nest else None,
+        places={f.id: f"{mark_of(loaded.marks, f.path)}: {dotted(f.path)}" for f in findings if f.path})
 
 
 def _topics(assembly: Assembly, spec: Spec) -> list[Topic]:

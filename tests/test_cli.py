@@ -9,7 +9,7 @@ import math
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -35,6 +35,7 @@ class Made:
     answer: str
     findings: tuple
     cautions: tuple = ()
+    places: dict = field(default_factory=dict)
 
     def as_json(self):
         return {"answer": self.answer, "spec": {"title": "± 2"}}

@@ -7,7 +7,7 @@ Not here printing them (cli.py), the report (report/).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path as FilePath
 from typing import Protocol
 
@@ -29,6 +29,11 @@ class Finished(Protocol):
     @property
     def cautions(self) -> Sequence[str]: ...
 
+    @property
+    def places(self) -> Mapping[str, str]:
+        """By the id of a finding: its field's line in the spec, and the field."""
+        ...
+
 
 def lines(plan: Finished, *, written: FilePath | None, colour: bool) -> Iterator[str]:
     """The whole message, line by line."""
@@ -40,6 +45,8 @@ def lines(plan: Finished, *, written: FilePath | None, colour: bool) -> Iterator
         paint = RED if finding.verdict == "fails" else YELLOW
         yield f"{paint}{row[:5]}{END}{row[5:]}" if colour else row
         if finding.verdict == "fails":
+            if finding.id in plan.places:
+                yield f"       {plan.places[finding.id]}"
             yield f"       {_cure(finding)}"
     yield counts(plan.findings)
     for caution in plan.cautions:

@@ -1,7 +1,7 @@
 """What the terminal says: answer, fails with cures, close, counts, cautions; expected texts typed by hand."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
@@ -21,6 +21,7 @@ class Told:
     answer: str = "The cylinder fits."
     findings: tuple = ()
     cautions: tuple = ()
+    places: dict = field(default_factory=dict)
 
 
 def told(*findings, cautions=(), written=None, colour=False):
@@ -48,6 +49,13 @@ def test_a_fail_without_a_cure_says_what_was_tried():
                  finding(measured=1.0, part="b"))
     assert lines[2] == "       None found; tried: more draft, a shallower seat"
     assert lines[4] == "       no cure was looked for"
+
+
+def test_a_fail_names_the_line_of_its_field():
+    one = finding(measured=1.0, cure=Cure("deeper (re-checked)", rechecked=True))
+    made = Told(findings=(one, finding(part="b")), places={one.id: "a.yaml:7:3: cutter.spacing", "b": "a.yaml:9:9: x"})
+    assert list(terminal.lines(made, written=None, colour=False))[2:4] == [
+        "       a.yaml:7:3: cutter.spacing", "       cure: deeper (re-checked)"]
 
 
 def test_where_a_finding_stands_is_told_with_its_attitude():
