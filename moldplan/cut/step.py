@@ -96,8 +96,11 @@ def _recess(face: Face, sunk: Sequence[Loop], waste: BaseGeometry, edge: BaseGeo
     floors = [polygon(loop) for loop in sunk]
     for floor in floors:
         spot = floor.representative_point()
+        whole = next((part for part in getattr(waste, "geoms", [waste]) if part.contains(spot)), None)
+        if whole is None or whole.area - floor.area < DIFFERS / 5 * floor.length:
+            continue  # its walls are upright
         reach = OPENED * shapely.maximum_inscribed_circle(floor, tolerance=0.1).length
-        opened = waste.buffer(-reach, quad_segs=FINELY).buffer(reach, quad_segs=FINELY)
+        opened = whole.buffer(-reach, quad_segs=FINELY).buffer(reach, quad_segs=FINELY)
         mouth = next((part for part in getattr(opened, "geoms", [opened]) if part.contains(spot)), None)
         if mouth is None or not mouth.buffer(ON).covers(floor):
             continue
