@@ -71,9 +71,8 @@ class Laid:
 
     @property
     def words(self) -> str:
-        """Its name, hand, and which face is up where that is the underside: "P3.2 port underside up"; of a lift where
-        in its stack it goes and which way up there."""
-        under = self.stack.replace(" from below", "") or ("underside up" if self.piece.up == "underside" else "")
+        """Its name, hand, and which face is up where that is the underside: "P3.2 port underside up"."""
+        under = "underside up" if self.piece.up == "underside" else ""
         return " ".join(word for word in (self.name, self.hand, under) if word)
 
     @property
@@ -217,7 +216,7 @@ def _name(each: Laid, room: Geometry, words: Sequence[Text], on: Move) -> Marks:
     taken = [shapely.Polygon([(x - dx, y - dy) for x, y in text.box(0.5)]) for text in words]
     free = room.difference(shapely.union_all(taken)) if taken else room
     short = f"{each.name} {each.hand.upper()}".strip()
-    full = [(short, 6.0, True), (each.body, TEXT, False), (each.up.upper(), TEXT, True)]
+    full = [(short, 6.0, True), (each.body, TEXT, False), ((each.stack or each.up).upper(), TEXT, True)]
     tries: tuple[tuple[Sequence[tuple[str, float, bool]], bool], ...] = (
         (full, True), (full, False), ([(short, 4.4, True)], True), ([(short, 4.4, True)], False),
         ([(short, 3.2, True)], False), ([(each.name, 3.2, True)], False))

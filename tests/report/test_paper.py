@@ -16,10 +16,12 @@ from pypdf.generic import ContentStream
 from moldplan.cut.batten import lengthwise, offsets
 from moldplan.cut.loop import bounds
 from moldplan.cut.paper import page_of, tiling
+from moldplan.cut.paper_card import lines_of
 from moldplan.cut.piece import Layout, Loop, Outline, Piece, Placed, Sheet, Step
 from moldplan.report import paper
+from moldplan.report.drawing import Text
 from moldplan.report.paper_ink import CUT, pdf
-from moldplan.report.paper_sheet import pattern
+from moldplan.report.paper_sheet import pattern, sheet_tile
 from moldplan.report.paper_tile import Job, check_points
 from moldplan.spec.model import Stock
 from moldplan.spec.paper import Paper
@@ -307,6 +309,18 @@ def test_every_tile_of_a_sheet_names_its_pieces_their_hands_and_where_it_lies(tm
     for words in ("Sheet 2", "1600 x 800 mm", "from the rack: shed", "crossed ones are left out", "P7.1", "P7.2",
                   "1 spoilt place(s)", "no corner is opened for a round cutter"):
         assert words in first, words
+
+
+def test_a_lift_on_a_sheets_pages_says_its_place_in_the_stack_and_its_face(tmp_path):
+    pieces, sheet, _ = laid_out()
+    orders = ("1 of 3 from below", "3 of 3 from below")
+    lifts = [replace(one, orders=orders) if one.id == "P7" else one for one in pieces]
+    given = pattern(sheet, lifts, page_of(Paper()), grain=False)
+    assert {each.name: each.stack for each in given.laid} == {
+        "P7.1": "1 of 3 from below, this face up", "P7.2": "3 of 3 from below, this face up", "P8": ""}
+    pages = [sheet_tile(Job("Galley seat", "C"), given, tile, lines_of(given.tiling)) for tile in given.tiling.tiles]
+    said = [mark.words for page in pages for mark in page.marks if isinstance(mark, Text)]
+    assert {"1 OF 3 FROM BELOW, THIS FACE UP", "3 OF 3 FROM BELOW, THIS FACE UP"} <= set(said)
 
 
 def test_the_bow_on_a_piece_turns_with_it_on_the_sheet():
