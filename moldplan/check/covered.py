@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 ROLES = ("molding floor", "molding fillet", "molding wall")
 READ = 4  # decimals of a covering [mm]
-ALONG = tuple(k / 8 for k in range(9))  # shares of an edge at which it is asked
+ALONG = tuple(k / 8 for k in range(9))  # shares of an edge at which it is asked; of a straight one every fourth
 ASIDE = 2.0  # mm that a slit may lie beside the frame it is for and still be taken for its slit
 LEVEL = 1e-3  # mm, an edge as near to the mouth's level lies on it
 
@@ -79,7 +79,7 @@ def _places(whole: Body, frames: Sequence[Body], stand: Stand, play: float) -> I
         others = [each for each in frames if abs(_dot(each.frame.z, body.frame.z)) < 0.5]
         through = cq.Vector(*body.frame.z) * (body.thickness or 0.0)
         for edge in _edges(body):
-            points = [edge.positionAt(share) for share in ALONG]
+            points = [edge.positionAt(share) for share in ALONG[:: 4 if edge.geomType() == "LINE" else 1]]
             if all(mouth - point.dot(up) < LEVEL for point in points) or _in_slit(points, others, play):
                 continue
             for point in points:

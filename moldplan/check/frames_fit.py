@@ -8,7 +8,7 @@ Not here shaping them (shape/framed.py), the molding surface itself (draft.py), 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     import cadquery as cq
 
 READ = 4  # decimals of a gap [mm]
+HAIR, FAR = 1e-6, 1e5  # mm
 BESIDE = 6.0  # mm, more than half of the widest play a spec may ask for
 
 
@@ -38,31 +39,24 @@ def frames_fit(assembly: Assembly, spec: Spec) -> tuple[Finding, ...]:
 
 def _judged(assembly: Assembly, spec: Spec, stand: Stand, seat: Seat) -> Iterator[Finding]:
     bodies = [assembly.body(name) for name in stand.frames]
-    first = bodies[0].frame.z
-    along = [b for b in bodies if abs(_dot(b.frame.z, first)) > 0.5]
-    across = [b for b in bodies if b not in along]
+    along = [body for body in bodies if abs(_dot(body.frame.z, bodies[0].frame.z)) > 0.5]
+    across = [body for body in bodies if body not in along]
     field = (*stand.path, "insert", "frames")
     discs = Move("build the insert of discs", (Edit((*stand.path, "insert", "built"), "discs"),))
-    gaps = {(a.name, b.name): _gap(a, b) for a, b in product(along, across)}
-    pair, gap = min(gaps.items(), key=lambda each: each[1])
+    wider = Move("a clearance of {to} mm in the slits", (Edit((*field, "clearance"), 0.3, 0.1),))
+    gap, pair = min((_gap(a, b), f"{a.name} and {b.name}") for a, b in product(along, across))
     yield bound("frame-play", spec).finding(
         check="frames", part=stand.name, what="play in the slits", measured=round(2 * gap, READ),
-        path=(*field, "clearance"), note=f"least between {pair[0]} and {pair[1]}",
-        moves=(Move("a clearance of {to} mm in the slits", (Edit((*field, "clearance"), 0.3, 0.1),)), discs),
-    )  # fmt: skip
-    laps = {body.name: _lap(body, others, stand.frame.z)
-            for own, others in ((along, across), (across, along)) for body in own}  # fmt: skip
-    weakest = min(laps, key=lambda name: laps[name])
+        path=(*field, "clearance"), note=f"least between {pair}", moves=(wider, discs))
+    lap, name = min((_lap(body, others, stand.frame.z), body.name)
+                    for own, others in ((along, across), (across, along)) for body in own)  # fmt: skip
     yield bound("frame-lap", spec).finding(
-        check="frames", part=stand.name, what="height left beside a slit", measured=laps[weakest], path=field,
-        note=f"least on {weakest}; thinner snaps when the frames are pushed together", moves=(discs,),
-    )  # fmt: skip
-    teeth = {body.name: _tooth(body) for body in bodies}
-    weakest = min(teeth, key=lambda name: teeth[name])
+        check="frames", part=stand.name, what="height left beside a slit", measured=lap, path=field,
+        note=f"least on {name}; less snaps when the frames are pushed together", moves=(discs,))
+    tooth, name = min((_tooth(body), body.name) for body in bodies)
     yield bound("frame-tooth", spec).finding(
-        check="frames", part=stand.name, what="width left beside a slit", measured=teeth[weakest], path=field,
-        note=f"least on {weakest}, half way down its slits", moves=(discs,),
-    )  # fmt: skip
+        check="frames", part=stand.name, what="width left beside a slit", measured=tooth, path=field,
+        note=f"least on {name}, half way down its slits", moves=(discs,))
     yield _height_over_all(assembly, spec, stand, bodies)
     yield from covered(assembly, spec, stand, bodies, seat.insert.frames)
 
@@ -88,22 +82,15 @@ def _close(face: cq.Face, body: Body) -> bool:
 
 
 def _lap(body: Body, others: list[Body], up: Vector) -> float:
-    """The least height of a frame where another crosses it [mm]; as high as it is where none does."""
-    return min((_left(body, other, up) for other in others), default=math.inf)
-
-
-def _left(body: Body, other: Body, up: Vector) -> float:
-    """How much of a plumb line through the middle of a crossing lies in the frame [mm]."""
+    """The least of a frame's height in the middle of a crossing [mm]; without end where none crosses it."""
     import cadquery as cq
 
-    a, b = (_middle(each) for each in (body, other))
-    nb = cq.Vector(*other.frame.z)
-    # the plumb line that lies in both middle planes
-    at = a + nb * (b - a).dot(nb)
-    low, high = at - cq.Vector(*up) * 2000, at + cq.Vector(*up) * 2000
-    inside = cq.Edge.makeLine(low, high).intersect(body.solid)
-    long = sum(edge.Length() for edge in inside.Edges())
-    return long if long > 0 else math.inf
+    ask, own, found = _asker(body.solid), _middle(body), [math.inf]
+    for other in others:
+        way = cq.Vector(*other.frame.z)
+        spot = own + way * (_middle(other) - own).dot(way)  # in both middle planes; the plumb line there lies in both
+        found.append(sum(ask(spot, cq.Vector(*up))) or math.inf)
+    return min(found)
 
 
 def _tooth(body: Body) -> float:
@@ -111,14 +98,40 @@ def _tooth(body: Body) -> float:
     import cadquery as cq
 
     solid = body.solid.moved(body.frame.location.inverse)
-    x0, y0, _, x1, y1, _ = loose_box(solid)
-    found = [0.0]
-    for share in (0.25, 0.75):  # one of them goes through the slits
-        level, z = y0 + share * (y1 - y0), (body.thickness or 0.0) / 2
-        line = cq.Edge.makeLine(cq.Vector(x0 - 1, level, z), cq.Vector(x1 + 1, level, z))
-        parts = sorted(edge.Length() for edge in line.intersect(solid).Edges())
-        found = parts if len(parts) > len(found) else found
-    return min(found)
+    _, low, _, _, high, _ = loose_box(solid)
+    ask, half = _asker(solid), (body.thickness or 0.0) / 2
+    # one of both levels goes through the slits
+    parts = [ask(cq.Vector(0, low + share * (high - low), half), cq.Vector(1, 0, 0)) for share in (0.25, 0.75)]
+    most: list[float] = max(parts, key=len)
+    return min(most, default=0.0)
+
+
+def _asker(solid: cq.Shape) -> Callable[[cq.Vector, cq.Vector], list[float]]:
+    """A function: how long each stretch is that a line, by a point of it and its way, runs inside the solid [mm]."""
+    from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+    from OCP.gp import gp_Dir, gp_Lin
+    from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+    from OCP.TopAbs import TopAbs_IN
+
+    meets, holds = IntCurvesFace_ShapeIntersector(), BRepClass3d_SolidClassifier(solid.wrapped)
+    meets.Load(solid.wrapped, HAIR)
+
+    def ask(at: cq.Vector, way: cq.Vector) -> list[float]:
+        meets.Perform(gp_Lin(at.toPnt(), gp_Dir(*way.toTuple())), -FAR, FAR)
+        spots = sorted(meets.WParameter(k) for k in range(1, meets.NbPnt() + 1))
+        found: list[float] = []
+        ended = -math.inf
+        for low, high in zip(spots, spots[1:], strict=False):
+            holds.Perform((at + way * ((low + high) / 2)).toPnt(), HAIR)
+            if high - low > HAIR and holds.State() == TopAbs_IN:
+                if low - ended <= HAIR:  # the line touched something on its way: still the same stretch
+                    found[-1] += high - low
+                else:
+                    found.append(high - low)
+                ended = high
+        return found
+
+    return ask
 
 
 def _middle(body: Body) -> cq.Vector:
