@@ -21,11 +21,12 @@ from moldplan.shape.assembly import Room
 from moldplan.shape.body import DIRECTIONS
 from moldplan.shape.cockpit import SoleBrief
 from moldplan.shape.cradle import Brief, centre
-from moldplan.shape.framed import sheet_areas
+from moldplan.shape.framed import framed_faults, sheet_areas
 from moldplan.shape.record import Choice
 from moldplan.shape.refuse import cradle_faults
 from moldplan.shape.refuse_water import water_faults
 from moldplan.shape.seat import Build
+from moldplan.spec.frames import Framing
 from moldplan.spec.model import Chock, Cradle, Cylinder, Limber, Locker, Seat, Spec, Towards
 
 FILLET = 8.0  # mm, what a floor fillet is made when nothing stops it; common practice, no source (6 to 10 mm)
@@ -269,11 +270,15 @@ def _tell_frames(spec: Spec, known: Mapping[str, stock.Stock], skins: Mapping[st
             made = seat.recess(one, cylinder, build, block_height=cradle.block[2], bed=cradle.bed)
             sheet = known[one.insert.stock].true_thickness
             layers = math.ceil(insert.least_height(one, made) / sheet)
-            if one.insert.use == "press" or (one.insert.built == "discs" and layers <= MANY):
+            unused = one.insert.built == "discs" and one.insert.frames != Framing()
+            if one.insert.built == "discs" and layers <= MANY and not unused:
+                continue
+            if framed_faults(("cradles", name, "seats", key), one, made, sheet):  # a press, or no room: discs only
                 continue
             discs, crossed = sheet_areas(one, made, layers, sheet)
             field = dotted(("cradles", name, "seats", key, "insert", "built"))
             why = f"{layers} discs take {discs:.2f} m2 of sheet, frames {crossed:.2f} m2 and a covering"
+            why += "; what the spec says of `frames` is not used" if unused else ""
             choices.append(Choice(field, one.insert.built, why))
 
 

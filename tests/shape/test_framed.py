@@ -68,6 +68,7 @@ def test_each_hand_of_a_pair_names_its_own_frames(framed_seat):
 
 
 def test_the_choice_tells_what_both_ways_take_of_sheet(framed_seat):
+    unused = "; what the spec says of `frames` is not used"
     for way in ("frames", "discs"):
         resolved, _ = framed_seat(shape=False, built=way)
         (choice,) = (c for c in resolved.choices if c.field.endswith("insert.built"))
@@ -80,7 +81,14 @@ def test_the_choice_tells_what_both_ways_take_of_sheet(framed_seat):
         off = abs(framed_seat()[1].body("k.b frame athwart 1").frame.origin[0] + 4.5 - 160)
         chord = 2 * math.sqrt((wide / 2 - 4 / math.cos(math.radians(4))) ** 2 - off**2)
         assert choice.why == (f"8 discs take {8 * wide**2 / 1e6:.2f} m2 of sheet, frames {4 * chord * 68 / 1e6:.2f} m2 "
-                              "and a covering")
+                              "and a covering" + unused * (way == "discs"))
+
+
+def test_no_choice_is_told_where_there_is_none(framed_seat):
+    """Eight discs of a press insert, and of one whose frames would not stand clear of each other."""
+    for insert in ({"use": "press"}, {"frames": {"spacing": 20}}):
+        resolved, _ = framed_seat(shape=False, built="discs", **insert)
+        assert not [c for c in resolved.choices if c.field.endswith("insert.built")]
 
 
 @pytest.mark.parametrize(("insert", "frames", "field", "allowed", "why"), [
