@@ -142,6 +142,10 @@ class SpecPart(BaseModel):
     def _from_shorthand(cls, value: Any) -> Any:
         if cls.SHORTHAND and isinstance(value, (str, int, float)) and not isinstance(value, bool):
             return {cls.SHORTHAND: value}
+        if isinstance(value, dict) and any(isinstance(each, bool) for each in value.values()):
+            # pydantic would take true for 1: as text it is refused along with every other mistake
+            truths = [name for name, here in _slots(cls).items() if here.numeric and isinstance(value.get(name), bool)]
+            return {**value, **dict.fromkeys(truths, "true or false")}
         return value
 
 
@@ -162,6 +166,12 @@ class Slot:
     def part(self) -> type[SpecPart] | None:
         """The model class that stands here, if one does."""
         return self.type if isinstance(self.type, type) and issubclass(self.type, SpecPart) else None
+
+    @property
+    def numeric(self) -> bool:
+        """Whether a bare number stands here, or one of some."""
+        some = get_args(self.type) if get_origin(self.type) is Literal else ()
+        return self.type in (int, float) or any(isinstance(each, int) for each in some)
 
     @property
     def meaning(self) -> str:

@@ -93,7 +93,8 @@ def first_causes(errors: Iterable[Mapping[str, Any]], halved: Iterable[Path],
     """pydantic's errors without the echoes of another mistake.
 
     A field that is missing because its key is misspelt, a value that a decimal comma cut in two, a rule that a part
-    breaks only because an entry of it was refused: the builder is told the cause once.
+    breaks only because an entry of it was refused, an entry of a list that is too short: the builder is told the cause
+    once.
     """
     errors, halved, robbed = list(errors), set(halved), list(robbed)
     meant = set()
@@ -103,9 +104,13 @@ def first_causes(errors: Iterable[Mapping[str, Any]], halved: Iterable[Path],
         if owner is not None and owner.part is not None:
             keys = [info.alias or name for name, info in owner.part.model_fields.items()]
             meant |= {(*path[:-1], key) for key in difflib.get_close_matches(str(path[-1]), keys, n=1)}
+    lacking = [tuple(error["loc"]) for error in errors if error["type"] == "missing"]
+    short = {path[:-1] for path in lacking if path and isinstance(path[-1], int)}
 
     def echo(path: Path, kind: str, error: Mapping[str, Any]) -> bool:
         if path in halved or (kind == "missing" and path in meant):
+            return True
+        if kind != "missing" and path[:-1] in short:  # what is wrong with an entry of a list of the wrong length
             return True
         rule = kind == "too_short" or (kind == "value_error" and not isinstance(error["ctx"]["error"], QuantityError))
         return rule and any(each[: len(path)] == path for each in robbed)
@@ -245,6 +250,6 @@ def _found(value: Any) -> str:
 
 def _standing(value: Any) -> str:
     """What stands where a list is due: "2 stand there", "text stands there"."""
-    if isinstance(value, (list, tuple, dict)):
+    if isinstance(value, (list, tuple)):
         return f"{len(value)} {'stands' if len(value) == 1 else 'stand'} there"
     return f"{_found(value)} stands there"

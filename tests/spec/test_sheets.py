@@ -128,6 +128,29 @@ def test_a_depth_that_is_none_is_refused_on_one_line(mistakes, good, value, word
     assert line.startswith("spec.yaml:7:") and "cutter.depth = " in line and words in line
 
 
+@pytest.mark.parametrize(("text", "words"), [
+    ("cutter: {bridges: true}", "cutter.bridges = true, allowed a whole number, 0 to 12"),
+    ("cutter: {nest_seconds: false}", "cutter.nest_seconds = false, allowed a number, above 0 to 3600"),
+    (RACK + "    price: true", "stock.foam.price = true, allowed a number, 0 to 1000000"),
+    (RACK + "    on_hand: [{size: [800, 600], count: true}]", "count = true, allowed a whole number, 1 to 200")])
+def test_true_and_false_are_no_numbers(mistakes, good, text, words):
+    (line,) = mistakes(good + text + "\n")
+    assert words in line
+
+
+def test_true_where_a_number_is_due_hides_no_other_mistake(mistakes, good):
+    assert len(mistakes(good + "cutter: {bridges: true, spacing: -3}\n")) == 2
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("cutter: {bed: [1300 1250]}", "cutter.bed = ['1300 1250'], allowed a list of 2 lengths"),
+    ("cutter: {bed: {length: 1300, width: 1250}}", "because a map stands there"),
+    (RACK + "    on_hand: {size: [800, 600]}", "because a map stands there")])
+def test_a_list_of_the_wrong_kind_is_told_once(mistakes, good, text, words):
+    (line,) = mistakes(good + text + "\n")
+    assert words in line
+
+
 def test_a_bed_and_a_depth_are_read_in_any_unit(reads, good):
     cutter = reads(good + "cutter: {bed: [8 ft, 4 ft], depth: 1 in}\n").spec.cutter
     assert cutter.bed == pytest.approx((2438.4, 1219.2)) and cutter.depth == pytest.approx(25.4)
