@@ -4,6 +4,7 @@ import csv
 import json
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,8 @@ def test_a_spec_builds_as_expected(built, name):
     the_folder_holds_what_the_readme_lists(folder)
     every_body_is_valid_and_every_finding_complete(plan)
     every_piece_is_placed_as_often_as_it_is_needed(plan)
+    if name == "first-cradle.yaml":
+        the_readme_counts_what_came_out(plan)
 
 
 def the_folder_holds_what_the_readme_lists(folder):
@@ -55,6 +58,12 @@ def the_folder_holds_what_the_readme_lists(folder):
     assert wanted <= files
     sheets = {f for f in files if f.endswith(".dxf")}
     assert sheets and {f.replace(".dxf", ".txt") for f in sheets} <= files
+
+
+def the_readme_counts_what_came_out(plan):
+    counts = Counter(f["verdict"] for f in plan["findings"])
+    said = f"Of {len(plan['findings'])} findings: {counts['holds']} hold, {counts['not judged']} not judged."
+    assert said in (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def every_body_is_valid_and_every_finding_complete(plan):
