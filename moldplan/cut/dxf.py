@@ -111,6 +111,8 @@ def write_sheet(
         cramped = [placed for placed in sheet.placed if not _draw_piece(drawing, space, table[placed.piece], placed)]
         _draw_bridges(drawing, sheet, table, height(cutter, stock.true_thickness))
         _draw_sheet(space, sheet, cutter, words)
+        for name in sorted(drawing.entitydb.dxf_types_in_use()):
+            drawing.classes.add_class(name)  # the library would list them in the order of a set, which varies
         drawing.write(stream)
     try:
         path.write_bytes(stream.getvalue().encode("utf-8"))

@@ -19,7 +19,8 @@ from moldplan.material.sheet import bought, on_hand
 from moldplan.material.stock import Stock
 from moldplan.spec.model import Cutter
 
-FORM = 4  # counts up when a layout made before must not be used again
+FORM = 5  # counts up when a layout made before must not be used again
+COUNTS = ("used", "lower_bound", "on_hand")  # what Layout.fewest says of a stock, in this order
 
 
 def layout_key(pieces: Sequence[Piece], stocks: Mapping[str, Stock], cutter: Cutter) -> str:
@@ -70,7 +71,7 @@ def from_text(text: str) -> Layout | None:
             )
             for s in data["sheets"]
         )
-        fewest = {str(k): {str(n): int(v) for n, v in counts.items()} for k, counts in data["fewest"].items()}
+        fewest = {str(k): {n: int(counts[n]) for n in COUNTS if n in counts} for k, counts in data["fewest"].items()}
         cautions, near = (tuple(map(str, data[name])) for name in ("cautions", "near"))
         return Layout(sheets=sheets, fewest=fewest, key=str(data["key"]), cautions=cautions, near=near)
     except (ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError):

@@ -4,8 +4,12 @@ What other readers make of the files is asked in tests/published/test_dxf_gdal.p
 """
 
 import math
+import os
 import re
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -52,6 +56,21 @@ def test_two_writings_are_equal_to_the_byte(tmp_path, sheet, pieces, board):
     first, second = (written(tmp_path / name, sheet, pieces, board) for name in ("a", "b"))
     assert first.read_bytes() == second.read_bytes()
     assert first.with_suffix(".txt").read_bytes() == second.with_suffix(".txt").read_bytes()
+
+
+def test_two_programs_write_the_same_bytes(tmp_path):
+    """Whatever the seed of their hashes, by which sets of words are ordered."""
+    code = """import sys, pathlib
+from moldplan.cut.dxf import write_sheet
+from moldplan.cut.piece import Sheet
+from moldplan.spec.model import Cutter, Stock
+write_sheet(pathlib.Path(sys.argv[1]), Sheet(stock="board", number=1, size=(500, 400), placed=(), used=0), [],
+            Stock(kind="plywood", thickness=18, size=(500, 400)), cutter=Cutter(), title="t", revision="A")
+"""
+    for seed in ("1", "4"):
+        subprocess.run([sys.executable, "-c", code, str(tmp_path / f"{seed}.dxf")], check=True,
+                       env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(Path(__file__).parents[2])})
+    assert (tmp_path / "1.dxf").read_bytes() == (tmp_path / "4.dxf").read_bytes()
     assert not ezdxf.options.write_fixed_meta_data_for_testing
 
 
