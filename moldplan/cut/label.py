@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
+from moldplan.cut.fits import least_rectangle
 from moldplan.cut.loop import sampled
 from moldplan.cut.piece import Outline, Piece, Placed, Point
 
@@ -53,14 +54,28 @@ def words(piece: Piece, copy: int) -> tuple[str, ...]:
 
 
 def label(piece: Piece, placed: Placed, cut: Outline) -> Label:
-    """The label of one copy; `cut` is its outline where it lies on the sheet."""
+    """The label of one copy, upright or along the piece where more finds room so; `cut` is its outline where it lies on
+    the sheet."""
     room = _room(cut)
-    spots = _middles(room)
+    number, found = _written(piece, placed, room, 0.0)
+    slant = (placed.turn - least_rectangle(piece.cut.outer)[2] * (-1 if placed.mirrored else 1)) % 180
+    if not found.whole and min(slant % 90, 90 - slant % 90) > 1:
+        along, other = _written(piece, placed, room, slant if slant < 90 else slant - 180)
+        found = other if along < number else found
+    return found
+
+
+def _written(piece: Piece, placed: Placed, room: Polygon, slant: float) -> tuple[int, Label]:
+    """What finds room in lines that slant by so much [deg]; the number of the try, the first says most."""
+    from shapely import affinity
+
+    lies = affinity.rotate(room, -slant, origin=(0, 0)) if slant else room
+    spots = _middles(lies)
     full = words(piece, placed.copy)
-    arrows = _arrows(piece, placed)
+    arrows = [(word, way - slant, double) for word, way, double in _arrows(piece, placed)]
     short = full[:1] + (full[-2:] if any(piece.orders) else full[-1:])
     low = ("  ".join(full[:1] + full[2:]), full[1])  # a strip is long and narrow
-    for lines, heads, heights in (
+    tries: tuple[tuple[tuple[str, ...], Sequence[tuple[str, float, bool]], Sequence[float]], ...] = (
         (full, arrows, HEIGHTS),
         (low, arrows, HEIGHTS[1:]),
         (short, arrows, HEIGHTS[2:]),
@@ -68,13 +83,22 @@ def label(piece: Piece, placed: Placed, cut: Outline) -> Label:
         (short, (), HEIGHTS[2:]),
         (("  ".join(short),), (), HEIGHTS[2:]),
         (full[:1], (), (*HEIGHTS[3:], LEAST_NUMBER)),
-    ):
+    )
+    for number, (lines, heads, heights) in enumerate(tries):
         for height in heights:
             for turned in (False, True):
-                found = _set(lines, heads, height, turned, room, spots)
+                found = _set(lines, heads, height, turned, lies, spots)
                 if found is not None:
-                    return Label(*found, whole=lines in (full, low))
-    return Label(whole=False)
+                    text, marks = (tuple(_turned(path, slant) for path in paths) for paths in found)
+                    return number, Label(text, marks, whole=lines in (full, low))
+    return len(tries), Label(whole=False)
+
+
+def _turned(path: Path, slant: float) -> Path:
+    if not slant:
+        return path
+    c, s = math.cos(math.radians(slant)), math.sin(math.radians(slant))
+    return tuple((c * x - s * y, s * x + c * y) for x, y in path)
 
 
 def _room(cut: Outline) -> Polygon:

@@ -173,6 +173,21 @@ def test_a_narrow_lift_says_at_least_its_place_and_its_face(piece, box, size, sa
     assert shapely.box(3, 3, size[0] - 3, size[1] - 3).covers(shapely.MultiLineString([*found.text, *found.lines]))
 
 
+@pytest.mark.parametrize(("turn", "mirrored"), [(40, False), (155, False), (70, True)])
+def test_the_label_of_a_strip_that_lies_askew_runs_along_it(piece, box, turn, mirrored):
+    """320 x 38: upright there is room for a number only. The bow is at 90 deg of its own, 90 mirrored too."""
+    strip = replace(piece("P9", box(320, 38)), bodies=("hatch forward side sheet 1",), forward=90.0,
+                    orders=("1 of 4 from below",))
+    placed = Placed(piece="P9", copy=1, x=400, y=300, turn=turn, mirrored=mirrored)
+    cut = on_sheet(strip, placed)
+    found = label(strip, placed, cut)
+    assert found.whole
+    assert shapely.Polygon(sampled(cut.outer, 0.05)).buffer(-2.9).covers(
+        shapely.MultiLineString([*found.text, *found.lines]))
+    (ax, ay), (bx, by) = found.lines[0]
+    assert math.degrees(math.atan2(by - ay, bx - ax)) == pytest.approx((90 + turn + 180) % 360 - 180)
+
+
 def test_the_note_says_a_lifts_place_its_face_and_its_step(sheet, pieces, board):
     lift = replace(pieces[1], orders=("1 of 4 from below", "3 of 4 from below"), steps=(
         Step("outline", "lower", 2.0, 2.0), Step("opening", "upper", 0.5, 1.5)))
