@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.attitude import Vector
 from moldplan.check.hose import at
+from moldplan.check.limits import value_at
 from moldplan.check.outlet import Box, nearby
 from moldplan.check.overboard import ignition_of, openings_of
 from moldplan.check.ruled import Facts, asked, in_words, told
@@ -176,9 +177,26 @@ def _clear(assembly: Assembly, spec: Spec, stands: Sequence[Stand], facts: Facts
         for name, (low, high) in {**openings_of(spec), **{n: (p, p) for n, p in ignition_of(spec).items()}}.items():
             thing = _thing(low, high)
             near = min(float(solid.distance(thing)) for solid in solids)
+            missing = limit.bound.short(near) if limit.bound else 0.0
             found.append(limit.finding(check="gas", part=stand.name, what=f"{name} is far", measured=near,
-                                       path=stand.path, at=at(stand.frame.origin), note=f"{near:.0f} mm to {name}"))
+                                       path=stand.path, at=at(stand.frame.origin), note=f"{near:.0f} mm to {name}",
+                                       moves=_away(spec, stand, low, high, missing) if missing else ()))
     return found
+
+
+def _away(spec: Spec, stand: Stand, low: Sequence[float], high: Sequence[float], missing: float) -> tuple[Move, ...]:
+    """The cylinder's cradle moved in plan straight away from a box, and further."""
+    here = stand.frame.origin[:2]
+    nearest = [min(max(a, lo), hi) for a, lo, hi in zip(here, low, high, strict=False)]
+    off = [a - n for a, n in zip(here, nearest, strict=True)]
+    long = math.hypot(*off)
+    path = (*stand.path[:2], "at")
+    now = value_at(spec, path) or (0.0, 0.0)
+    moves = []
+    for by in (missing, 1.5 * missing) if long > 1 else ():
+        to = tuple(round(a + math.copysign(math.ceil(abs(o / long * by)), o), 1) for a, o in zip(now, off, strict=True))
+        moves.append(Move(f"move {stand.path[1]} to {{to}}", (Edit(path, to),)))
+    return tuple(moves)
 
 
 def _thing(low: Sequence[float], high: Sequence[float]) -> cq.Solid:

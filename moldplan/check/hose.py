@@ -33,7 +33,7 @@ NO_BOX = "; boat.box is not given, so at rest only"
 def hose(way: Way, demand: Demand, openings: Sequence[Box]) -> list[Finding]:
     """Everything about one closed way out; `demand` and `openings`: what a move of its outlet must keep."""
     fall = _fall(way, demand, openings)
-    return [fall, _pocket(way, fall.moves), *_sea(way, demand, openings), *_ashore(way)]
+    return [fall, _pocket(way, fall.moves), *_sea(way, demand, openings), *_ashore(way, demand, openings)]
 
 
 def at(place: Place, attitude: Attitude | None = None) -> dict[str, float]:
@@ -122,7 +122,7 @@ def _higher(way: Way, water: Waterline, least: float, attitude: Attitude) -> tup
     return (Move(f"{way.floor_words} to {{to}}", (Edit(edits[0].path, edits[0].to, 5.0), *edits[1:])),)
 
 
-def _ashore(way: Way) -> list[Finding]:
+def _ashore(way: Way, demand: Demand, openings: Sequence[Box]) -> list[Finding]:
     """The fall a plumbing code asks of a pipe ashore, where the builder picked one: at rest, drop over run."""
     facts = {**way.facts, "bore": way.drain.narrowest}
     rule = asked("pipe fall", way.spec, facts)
@@ -130,8 +130,12 @@ def _ashore(way: Way) -> list[Finding]:
         return []
     worst = min(((leg, _slope(leg.start, leg.end)) for leg in leg_falls(way.points[way.start:], REST)),
                 key=lambda found: found[1])
+    moves: tuple[Move, ...] = ()
+    if rule.bound is not None and rule.bound.short(worst[1]):
+        slope = math.degrees(math.atan(rule.bound.value))
+        moves = fall_moves(way, REST, fall=slope, water=waterline_of(way.spec), demand=demand, openings=openings)
     return [rule.finding(check="way out", part=way.name, what="pipe fall", measured=worst[1], path=_hose_path(way),
-                         at=at(worst[0].start), note="drop over run of its flattest leg at rest")]
+                         at=at(worst[0].start), note="drop over run of its flattest leg at rest", moves=moves)]
 
 
 def _slope(a: Vector, b: Vector) -> float:

@@ -22,7 +22,7 @@ from moldplan.cut.fits import least_rectangle, turns
 from moldplan.cut.loop import length, segments
 from moldplan.cut.piece import Loop, Outline, Piece, Point
 from moldplan.cut.segment import Segment, from_point
-from moldplan.cut.touching import FREE, MATES, MOLDS, Touching
+from moldplan.cut.touching import FREE, MATES, MOLDS, REACH, Touching
 from moldplan.errors import Fault, SpecFault
 from moldplan.material.sheet import Sheets
 from moldplan.material.stock import Stock
@@ -166,9 +166,12 @@ def _places(piece: Piece, touching: Touching, cutter: Cutter) -> list[_Place]:
             steps = max(2, 2 * math.ceil(free / 2 / STEP))  # an even number, so that the middle is tried
             runs += [(begun, _run(cutter) / 2 + free * k / steps, s) for k in range(steps + 1)]
         begun += s.length
-    spots = [_spot(s, at + off) for _, at, s in runs for off in (-half - 1, 0.0, half + 1)]
+    # so near to each other that no wall which meets the edge slips through between two
+    many = math.ceil((cutter.bridge_length + 2) / (2 * REACH)) + 1
+    offs = [(half + 1) * (2 * k / (many - 1) - 1) for k in range(many)]
+    spots = [_spot(s, at + off) for _, at, s in runs for off in offs]
     worst = touching.worst(piece, spots) if spots and not piece.scribe else [FREE] * len(spots)  # all is trimmed off
-    at_each = [max(worst[3 * k : 3 * k + 3]) for k in range(len(runs))]
+    at_each = [max(worst[many * k : many * (k + 1)]) for k in range(len(runs))]
     molding = {s for (_, _, s), rank in zip(runs, at_each, strict=True) if rank == MOLDS}  # all of it, if any
     found = []
     for (begins, at, s), rank in zip(runs, at_each, strict=True):

@@ -83,6 +83,9 @@ class Touching:
             close = (cuts.min(axis=1) < points.max(axis=0) + REACH) & (cuts.max(axis=1) > points.min(axis=0) - REACH)
             if not close.all(axis=1).any():
                 continue
+            if other.kind == "tube":  # it lies across the wall, which has no edge in its mouth, and holds no piece
+                met |= shapely.dwithin(walls, shapely.MultiPoint(cuts.reshape(-1, 2)).convex_hull, REACH)
+                continue
             line = shapely.multilinestrings(list(shapely.linestrings(cuts[close.all(axis=1)])))
             shapely.prepare(line)
             near = shapely.dwithin(walls, line, REACH)

@@ -48,8 +48,12 @@ LEAKY = changed(  # one spec with six faults: judged once as it stands
     ("lockers/l/passages/pipe/sealed", False), ("lockers/l/lid/opens", "side"), box=None,
     openings={"door": {"from": [-900, 300, 0], "to": [-540, 500, 500]},
               "window": {"from": [0, 1140, -90], "to": [80, 1140, 300]}})
+ON_DECK = {**GAS, "rules": ["uk boat safety scheme"], "lockers": {}, "cradles": {"k": {
+    "block": [200, 200, 60], "stowage": "deck", "seats": GAS["cradles"]["k"]["seats"]}}}
 FAILING = {
     ("way out", "hose"): changed(WATER, (HOSE, FLAT)),
+    ("way out", "pipe fall"): changed(WATER, (HOSE, [[40, 590, -60], [40, 620, -60.5]]),
+                                      ("rules", ["international plumbing code"]), box=None),
     ("way out", "pocket"): changed(WATER, (HOSE, DIP)),
     ("way out", "sea comes in"): changed(WATER, waterline={"height": -60, "at_x": 1500}),
     ("outlet", "height at rest"): changed(WATER, waterline={"height": -120, "at_x": 1500}, box=None),
@@ -65,6 +69,8 @@ FAILING = {
     ("gas lid", "lid opens on top"): LEAKY,
     ("gas", "clear of door"): LEAKY,
     ("outlet", "clear of window"): LEAKY,
+    ("gas", "door is far"): changed(ON_DECK, box=None,
+                                    openings={"door": {"from": [900, 100, 0], "to": [900, 300, 500]}}),
     ("pond", "way out"): changed({**WATER, "lockers": {"l": DRY}}, box=None),
     ("fall", "sole"): changed(WATER, ("lockers/l/sole", {"fall": "1:200", "towards": "aft"})),
     ("fall", "sole, ashore"): changed(WATER, attitudes={"ashore": {"trim": -3, "demand": "fall"}}),

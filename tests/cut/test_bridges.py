@@ -75,6 +75,25 @@ def test_no_bridge_lies_on_an_edge_that_stands_on_a_base_or_against_a_post(foote
     assert [f.verdict for f in found.values()] == ["holds", "holds"]
 
 
+@pytest.mark.parametrize(("z", "outer"), [(12, 9.1), (9, 8), (17, 9.1), (9, 4)])
+def test_no_bridge_lies_over_the_mouth_of_a_tube(board, z, outer):
+    """A tube along x through the middle of a square block's two sides, as a limber's is; two sides stay free."""
+    ring = cq.Workplane("YZ").circle(outer).circle(outer - 1.6).extrude(210).translate((-5, 100, z)).val()
+    hole = cq.Workplane("YZ").circle(outer).extrude(210).translate((-5, 100, z)).val()
+    lift = body("lift", brick(200, 200, 18, (0, 0, 0)).cut(hole), kind="lift", stock="board")
+    plain = body("plain", brick(200, 200, 18, (0, 0, 0)), kind="lift", stock="board")
+    (piece,) = pieces(plan(plain), {"board": board}, CUTTER)
+    piece = replace(piece, bodies=("lift",))
+    assembly = plan(lift, body("tube", ring, kind="tube"))
+    (done,) = bridged([piece], Touching(assembly), {"board": board}, CUTTER)
+    found = {f.what: f for f in judged_bridges([done], assembly, CUTTER)}
+    assert len(done.cut.bridges) == 4 and found[WRONG].verdict == "holds"
+    half = math.sqrt(max(outer**2 - min(abs(z - level) for level in (1, 9, 17)) ** 2, 0))  # of its mouth at a level
+    for ends in done.cut.bridges:
+        (_, ay), (_, by) = ends
+        assert not (ends[0][0] == ends[1][0] and min(ay, by) < 100 + half and max(ay, by) > 100 - half)
+
+
 def test_bridges_lie_on_the_outline_clear_of_its_corners_and_of_each_other(footed, board):
     (rib,), _ = made(footed, board)
     ring = shapely.LinearRing(sampled(rib.cut.outer, 0.01))
