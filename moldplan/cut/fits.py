@@ -117,10 +117,8 @@ def refuse_oversize(pieces: Iterable[Piece], stocks: Mapping[str, Stock], cutter
         stock = stocks[piece.stock]
         if turns(piece, stock, cutter):
             continue
-        if piece.grain:
-            long, short = size_turned(piece.cut.outer, 0.0)
-        else:
-            long, short, _ = least_rectangle(piece.cut.outer)
+        outer = piece.cut.outer
+        long, short = size_turned(outer, 0.0) if piece.grain else least_rectangle(outer)[:2]
         rooms = _reached(stock, cutter)
         room = max(rooms, key=lambda r: (min(r) > 0, r[0] * r[1]))
         over = [f"{long - room[0]:.1f} mm too long"] if long > room[0] + SAME else []
