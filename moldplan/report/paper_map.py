@@ -292,24 +292,25 @@ def pens_on(tiling: Tiling) -> list[Pen]:
 
 def paragraphs(rows: Sequence[tuple[str, bool]], at: Point, wide: float) -> Marks:
     """Paragraphs, wrapped; bold ones larger."""
-    x, y = at
-    marks: Marks = []
-    for words, bold in rows:
-        size = 4.6 if bold else TEXT
-        for line in wrapped(words, wide, size, bold):
-            marks.append(Text((x, y), line, size, bold=bold))
-            y -= size * 1.28
-        y -= 1.4
-    return marks
+    return [Text((at[0], at[1] - down), line, size, bold=bold) for down, line, size, bold in _set(rows, wide)]
 
 
 def height_of(rows: Sequence[tuple[str, bool]], wide: float) -> float:
     """Height of paragraphs() [mm]."""
-    total = 0.0
+    return max((down + size * 1.28 + 1.4 for down, _, size, _ in _set(rows, wide)), default=0.0)
+
+
+def _set(rows: Sequence[tuple[str, bool]], wide: float) -> Iterator[tuple[float, str, float, bool]]:
+    """Lines of paragraphs: how far down [mm], words, size [mm], bold. A bold one stands off a plain one before it."""
+    down, plain_before = 0.0, False
     for words, bold in rows:
         size = 4.6 if bold else TEXT
-        total += len(wrapped(words, wide, size, bold)) * size * 1.28 + 1.4
-    return total
+        down += 1.6 if bold and plain_before else 0.0
+        for line in wrapped(words, wide, size, bold):
+            yield down, line, size, bold
+            down += size * 1.28
+        down += 1.4
+        plain_before = not bold
 
 
 Row = tuple[tuple[str, str, str, str], bool]  # cells, and whether they are a heading
