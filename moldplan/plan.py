@@ -13,7 +13,7 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path as FilePath
@@ -110,14 +110,14 @@ def make(loaded: Loaded, *, nest: bool, layout: FilePath | None = None, say: Say
     made = flat(loaded, say=say)
     resolved, assembly, judged, cutting = made.resolved, made.assembly, made.judged, made.cutting
     say("looking for cures")
-    findings = _cured(made.findings, lambda edits: evaluate(loaded, edits, like=made), say)
+    findings = _cured(made.findings, lambda edits: in_parts(loaded, edits, like=made), say)
     laid, shapes = cutting.left_out(), tuple[Finding, ...]()
     if nest:
         laid = _laid(cutting, resolved, layout, say)
         shapes = judged_shapes(assembly, cutting.pieces, resolved.spec.cutter)
         # a cure of sheets takes a layout each: few are tried, and only for what no cure was looked for yet
         findings = _cured((*findings, *shapes, *laid.findings),
-                          lambda edits: evaluate(loaded, edits, like=made, nest=True), say, each=4, total=8)
+                          lambda edits: in_parts(loaded, edits, like=made, nest=True), say, each=4, total=8)
     contents = [stand.cylinder.contents for stand in assembly.stands]
     return Plan(
         name=loaded.file.stem, file=loaded.file.name, sha256=loaded.sha256, spec=resolved.spec, assembly=assembly,
@@ -155,11 +155,9 @@ def _text(layout: FilePath) -> str | None:
         return None
 
 
-def _cured(findings: tuple[Finding, ...], asked: Callable[[tuple[Edit, ...]], tuple[Finding, ...]], say: Say,
+def _cured(findings: tuple[Finding, ...], asked: Callable[[tuple[Edit, ...]], Iterator[tuple[Finding, ...]]], say: Say,
            **budget: int) -> tuple[Finding, ...]:
     """Failing findings with their cures, each re-evaluated by the whole chain."""
-    if not any(finding.verdict == "fails" and finding.cure is None for finding in findings):
-        return findings
     from moldplan.cure.search import cures
 
     return cures(findings, asked, say, **budget)
@@ -182,13 +180,19 @@ class Flat:
 def flat(loaded: Loaded, like: Flat | None = None, say: Say = lambda text: None) -> Flat:
     """The chain as far as the pieces. The bodies of `like` are taken where its spec differs only in how they are cut,
     and of what sheets: no shaper asks that."""
+    resolved, assembly, judged = _judged(loaded, like, say)
+    return Flat(resolved, assembly, judged, flatten(assembly, resolved.stocks, resolved.spec.cutter))
+
+
+def _judged(loaded: Loaded, like: Flat | None, say: Say = lambda text: None) -> tuple[Resolved, Assembly, Judged]:
+    """The chain as far as the checks of what is built."""
     say("choosing and shaping")
     resolved = resolve(loaded.spec)
-    same = like is not None and _shaping(resolved.spec) == _shaping(like.resolved.spec)
-    assembly = like.assembly if like and same else assemble(resolved)
+    if like is not None and _shaping(resolved.spec) == _shaping(like.resolved.spec):
+        return resolved, like.assembly, like.judged
+    assembly = assemble(resolved)
     say("checking")
-    judged = like.judged if like and same else judge(assembly, resolved.spec)
-    return Flat(resolved, assembly, judged, flatten(assembly, resolved.stocks, resolved.spec.cutter))
+    return resolved, assembly, judge(assembly, resolved.spec)
 
 
 def _shaping(spec: Spec) -> Spec:
@@ -200,16 +204,23 @@ def _shaping(spec: Spec) -> Spec:
 
 def evaluate(loaded: Loaded, edits: Iterable[Edit] = (), *, like: Flat | None = None, nest: bool = False
              ) -> tuple[Finding, ...]:  # fmt: skip
-    """All findings of the spec with some fields changed; of its sheets too where `nest`.
+    """All findings of the spec with some fields changed; of its sheets too where `nest`. Raises SpecError, SpecFault
+    and GeometryError when there is no such plan."""
+    return tuple(finding for part in in_parts(loaded, edits, like=like, nest=nest) for finding in part)
 
-    Raises SpecError, SpecFault and GeometryError when there is no such plan.
-    """
-    made = flat(edited(loaded, edits), like)
-    if not nest:
-        return made.findings
-    cutter, cutting = made.resolved.spec.cutter, made.cutting
-    laid = lay_out(cutting, made.resolved.stocks, cutter, saved=None, say=lambda text: None)
-    return (*made.findings, *judged_shapes(made.assembly, cutting.pieces, cutter), *laid.findings)
+
+def in_parts(loaded: Loaded, edits: Iterable[Edit] = (), *, like: Flat | None = None, nest: bool = False
+             ) -> Iterator[tuple[Finding, ...]]:  # fmt: skip
+    """evaluate() step by step: what is built, how its pieces are cut, the sheets. Each step is taken when it is asked
+    for: a change that fails at one needs none of the next. Raises as evaluate() does, as far as it is asked."""
+    resolved, assembly, judged = _judged(edited(loaded, edits), like)
+    yield judged.findings
+    cutter = resolved.spec.cutter
+    cutting = flatten(assembly, resolved.stocks, cutter)
+    yield cutting.findings
+    if nest:
+        laid = lay_out(cutting, resolved.stocks, cutter, saved=None, say=lambda text: None)
+        yield (*judged_shapes(assembly, cutting.pieces, cutter), *laid.findings)
 
 
 def _listed(names: list[str]) -> str:
@@ -228,9 +239,9 @@ def _answer(plan: Plan) -> str:
         said += [f"{_listed(hatches)} {do}"] if hatches else []
         words = " and ".join(said) or ("the sole is as drawn" if plan.assembly.soles else "the locker is as drawn")
         return f"{words[:1].upper()}{words[1:]}: all that was judged holds{nearly}."
-    first = fails[0]
+    first, more = fails[0], len(fails) - 1
     short = "" if first.margin is None else f" by {abs(first.margin):.3g} {first.unit}".rstrip()
-    others = f" {len(fails) - 1} more {'fail' if len(fails) > 2 else 'fails'}." if len(fails) > 1 else ""
+    others = f" {more} more {'fail' if more > 1 else 'fails'}." if more else ""
     return f"Not yet: {first.part}, {first.what}, fails{short}.{others}"
 
 
@@ -341,8 +352,6 @@ def _refuse_strangers(target: FilePath) -> None:
     if target.is_symlink() or not target.is_dir():
         raise OutputError(f"{target}: is there already and is no folder of ours; move it, or give another --out")
     there = sorted(target.rglob("*"))
-    if not there:
-        return
     ours = {target / name for name in _ours(target)}
     folders = {parent for file in ours for parent in file.parents}
     strange = [each for each in there

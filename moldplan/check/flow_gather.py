@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from moldplan.check.flow import THIN, FlowError, Section, Wet, depth_of, in_range, wetted
@@ -131,6 +131,7 @@ class Profile:
         return max(self.depth) < THIN
 
 
+@lru_cache(maxsize=64)  # while cures are looked for most changes leave the gutters as they are
 def profile(run: Run, *, end_depth: float = 0.0) -> Profile:
     """Water along a run that falls freely out of its low end, or stands `end_depth` [mm] there (what the drain needs).
 

@@ -1,6 +1,7 @@
 """A cure for every failing finding: the smallest change of the spec that makes it hold and breaks nothing else.
 
-In       findings with the moves their checks proposed; evaluate(edits) -> all findings of the changed spec.
+In       findings with the moves their checks proposed; evaluate(edits) -> all findings of the changed spec, or their
+         parts one after the other, each worked out when it is asked for.
 Out      the findings, each failing one with its Cure: proved by re-evaluation, or none with the moves that were tried.
 Not here shaping or measuring anything: that is behind evaluate().
 
@@ -11,7 +12,7 @@ pairs. Findings are compared by id: a cure makes its own no longer fail, and no 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import Any
@@ -19,7 +20,8 @@ from typing import Any
 from moldplan.errors import GeometryError, SpecError, SpecFault, dotted
 from moldplan.finding import Cure, Edit, Finding, Move
 
-Evaluate = Callable[[tuple[Edit, ...]], tuple[Finding, ...]]
+Part = tuple[Finding, ...]
+Evaluate = Callable[[tuple[Edit, ...]], Part | Iterator[Part]]
 Say = Callable[[str], None]
 STEPS = (0, 1, 2, 4, 8, 16)
 EACH = 12  # evaluations for one finding
@@ -40,34 +42,53 @@ class Tried:
 
 
 @dataclass
+class _Evaluated:
+    """One change as far as it was looked at: its parts still to come, what has been found, what made it impossible."""
+
+    parts: Iterator[Part]
+    failing: set[str] = field(default_factory=set)
+    trouble: str = ""
+
+    def further(self) -> bool:
+        """Takes in the next part; False when there is none."""
+        try:
+            part = next(self.parts, None)
+        except (SpecError, SpecFault, GeometryError) as trouble:
+            self.trouble, self.parts = str(trouble) or type(trouble).__name__, iter(())
+            return False
+        self.failing |= {finding.id for finding in part or () if finding.verdict == "fails"}
+        return part is not None
+
+
+@dataclass
 class Trials:
     """Evaluations made so far, by their edits, and how many are left."""
 
     evaluate: Evaluate
     before: frozenset[str]
     left: int
-    known: dict[tuple[Any, ...], tuple[Finding, ...] | str] = field(default_factory=dict)
+    known: dict[tuple[Any, ...], _Evaluated] = field(default_factory=dict)
 
     def ask(self, edits: tuple[Edit, ...], wanted: str) -> Tried | None:
-        """What a change does to one finding; None when the budget is spent."""
+        """What a change does to one finding; None when the budget is spent. It is looked at no further than to where
+        the finding fails, or another begins to."""
         key = tuple(sorted((dotted(e.path), repr(e.to)) for e in edits))
         if key not in self.known:
             if self.left <= 0:
                 return None
             self.left -= 1
-            self.known[key] = _evaluated(self.evaluate, edits)
+            self.known[key] = _Evaluated(_in_parts(self.evaluate, edits))
         found = self.known[key]
-        if isinstance(found, str):
-            return Tried(False, trouble=found)
-        failing = {f.id for f in found if f.verdict == "fails"}
-        return Tried(wanted not in failing, tuple(sorted(failing - self.before)))
+        while wanted not in found.failing and found.failing <= self.before and found.further():
+            pass
+        if found.trouble:
+            return Tried(False, trouble=found.trouble)
+        return Tried(wanted not in found.failing, tuple(sorted(found.failing - self.before)))
 
 
-def _evaluated(evaluate: Evaluate, edits: tuple[Edit, ...]) -> tuple[Finding, ...] | str:
-    try:
-        return tuple(evaluate(edits))
-    except (SpecError, SpecFault, GeometryError) as trouble:
-        return str(trouble) or type(trouble).__name__
+def _in_parts(evaluate: Evaluate, edits: tuple[Edit, ...]) -> Iterator[Part]:
+    made = evaluate(edits)
+    yield from (made,) if isinstance(made, tuple) else made
 
 
 def cures(findings: Sequence[Finding], evaluate: Evaluate, say: Say = lambda text: None, *,

@@ -148,3 +148,27 @@ def test_places_and_sizes_read_as_a_builder_writes_them():
     cure = only(cures([finding("room", 0.0, 10.0, (Move("a block {to}", (Edit(("b",), (400.0, 380.0, 60.0)),)),))],
                       bench))
     assert cure.text == "a block 400 x 380 x 60 (re-checked)"
+
+
+def test_a_change_is_looked_at_no_further_than_to_where_it_fails():
+    """Parts come one after the other: what fails in the first, or breaks something there, is not asked for the next."""
+    asked = []
+
+    def evaluate(edits):
+        wide = edits[0].to
+        yield (finding("room", wide, 30.0), finding("edge", 60.0 - wide, 5.0))
+        asked.append(wide)
+        yield (finding("cut", wide, 35.0),)
+
+    cure = only(cures([finding("room", 7.0, 30.0, (move(WIDE, 10.0, 10.0),))], evaluate))
+    assert not cure.rechecked and asked == [30.0]  # 10 and 20 fail at once; 30 cuts what then fails
+    assert cure.tried == ("wide 30 mm: then c.p.cut fails",) or "cut" in cure.tried[0]
+
+
+def test_what_cannot_be_in_a_later_part_is_no_cure():
+    def evaluate(edits):
+        yield (finding("room", edits[0].to, 10.0),)
+        raise GeometryError("no such sheet")
+
+    cure = only(cures([finding("room", 7.0, 10.0, (move(WIDE, 10.0, 0.0),))], evaluate))
+    assert not cure.rechecked and "no such sheet" in cure.tried[0]
