@@ -25,7 +25,7 @@ def sole(*changes, **limits):
 
 
 # failures that do not meet share a spec, so that it is judged once
-BY_LIMITS = sole(edge_gap={"least": 3.5}, swing_gap={"least": 3.5}, gutter_width={"least": 45}, lid_mass={"most": 1.3})
+BY_LIMITS = sole(edge_gap={"least": 3.5}, swing_gap={"least": 3.3}, gutter_width={"least": 45}, lid_mass={"most": 1.3})
 BY_SIZES = sole(("gutter/root_radius", 4), ("bond_flange/width", 40), ("lid/close_out", 15), ("gutter/fall", "1:200")
                 ) | {"boat": {"attitudes": {"level": {"demand": "fall"}}}}  # fmt: skip
 FAILING = {
