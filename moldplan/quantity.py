@@ -226,6 +226,16 @@ def plain(number: float, digits: int = 2) -> str:
     return "0" if text in ("-0", "") else text
 
 
+def at_least(number: float, digits: int = 1) -> str:
+    """A least value as it is told: rounded up, so that what is told will do."""
+    return f"{math.ceil(number * 10**digits - 1e-6) / 10**digits:.{digits}f}"
+
+
+def at_most(number: float, digits: int = 1) -> str:
+    """A greatest value as it is told: rounded down, so that what is told will do."""
+    return f"{math.floor(number * 10**digits + 1e-6) / 10**digits:.{digits}f}"
+
+
 def shown(mm: float, units: Literal["mm", "inch"], digits: int = 2) -> str:
     """A size [mm] as printed: "300 mm", or "300 mm (11 13/16 in)" where inches are asked for."""
     return f"{plain(mm, digits)} mm" + (f" ({in_inches(mm)})" if units == "inch" else "")

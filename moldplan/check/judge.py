@@ -13,6 +13,7 @@ from typing import Any
 from moldplan.check.basin import basins
 from moldplan.check.capacity import emptying, rain
 from moldplan.check.clearance import clearance
+from moldplan.check.dowel_walls import dowel_walls
 from moldplan.check.draft import draft
 from moldplan.check.fits import fits
 from moldplan.check.frames_fit import frames_fit
@@ -44,7 +45,7 @@ def judge(assembly: Assembly, spec: Spec) -> Judged:
     rows, alternatives = fits(assembly, spec)
     ground = basins(assembly)
     findings = (*clearance(assembly, spec), *alternatives, *draft(assembly, spec), *stacks(assembly, spec),
-                *frames_fit(assembly, spec),
+                *dowel_walls(assembly, spec), *frames_fit(assembly, spec),
                 *hatches(assembly, spec), *layout(assembly, spec), *below(assembly, spec), *ways_out(assembly, spec),
                 *ponds(assembly, spec, ground), *pockets(assembly, spec, ground), *rain(assembly, spec, ground),
                 *emptying(assembly, spec, ground)[0])

@@ -12,6 +12,7 @@ from itertools import combinations
 
 from moldplan.errors import Fault, Path, dotted
 from moldplan.handbook.lookup import limit
+from moldplan.quantity import at_least
 from moldplan.shape import below
 from moldplan.shape import hatch as frames
 from moldplan.shape import sump as sumps
@@ -146,7 +147,7 @@ def _off_the_sole(brief: SoleBrief) -> list[Fault]:
                 Fault(
                     (*brief.path, "hatches", name, "centre"),
                     list(brief.sole.hatches[name].centre),
-                    f"a place {over:.0f} mm further in{_instead(brief, name)}",
+                    f"a place {at_least(over, 0)} mm further in{_instead(brief, name)}",
                     "the hatch with its gutter leaves the sole",
                 )
             )
@@ -230,7 +231,8 @@ def _fittings(brief: SoleBrief) -> list[Fault]:
         room = (flange_of(here) + flange_of(there)) / 2
         if math.dist(here.at, there.at) < room:
             found.append(Fault((*brief.path, "scuppers", second, "at"), list(there.at),
-                               f"at least {room:.0f} mm from {first}", "its flange would lie on that of the other"))
+                               f"at least {at_least(room, 0)} mm from {first}",
+                               "its flange would lie on that of the other"))
     for name, one in brief.sole.fittings.items():
         path = (*brief.path, "fittings", name)
         if one.bolts:

@@ -285,12 +285,16 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
         if number == 1 and face.fillet > 0:
             notes.append(f"the insert's lower edge rounded to R {plain(face.fillet, 1)} mm all round")
         if sticks:
-            notes.append(f"{len(sticks)} dowels of {DOWEL:g} mm, {sticks[0]:g} mm long, line up 1 to {len(pile)}")
+            notes.append(f"{len(sticks.lengths)} dowels of {DOWEL:g} mm, {sticks.lengths[0]:g} mm long, line up "
+                         f"{sticks.first} to {sticks.last}" +
+                         ("; 1 is too thin for them, line it up by its edge" if sticks.first > 1 else ""))
+        elif len(pile) > 1:
+            notes.append("no room for dowels: line the discs up by their edges")
         tools.append(Body(name=f"{full} {kind} {number}", kind=kind, shaped=disc.shaped.moved(own), part=full,
                           path=path, frame=flat, stock=disc.layer.stock, thickness=disc.layer.thickness,
                           density=brief.stocks[one.insert.stock].density if disc.layer.stock else None,
                           notes=tuple(notes), order=f"{number} of {len(pile)} from below" if len(pile) > 1 else "",
-                          dowels=sticks if number == 1 else ()))
+                          dowels=sticks.lengths if sticks and number == sticks.first else ()))
     ties = straps(brief, full, path, one.straps, cylinder, stands_at, wall=_wall(brief, frame, one, stands_at))
     stand = Stand(
         name=full, path=path, kind="seat", cylinder=cylinder, cylinder_name=key,

@@ -15,6 +15,7 @@ import math
 
 from moldplan.errors import Fault, Path
 from moldplan.material.stock import Stock
+from moldplan.quantity import at_most
 from moldplan.shape.body import Body, Frame, rod
 from moldplan.shape.frames import frames
 from moldplan.shape.insert import AIR_HOLE, surface
@@ -115,7 +116,7 @@ def framed_faults(path: Path, seat: Seat, made: Recess, sheet: float) -> list[Fa
     face, height = surface(seat, made), made.bare_top - surface(seat, made).floor
     most = min(face.radius / 4, height / 4)
     if framing.covering > most:
-        return [Fault((*own, "frames", "covering"), framing.covering, f"at most {most:.1f}",
+        return [Fault((*own, "frames", "covering"), framing.covering, f"at most {at_most(most)}",
                       f"frames under it would be a stub of an insert {2 * face.radius:.0f} mm across and "
                       f"{height:.0f} mm deep")]
     stands = places(seat, made, sheet)

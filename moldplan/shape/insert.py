@@ -6,8 +6,9 @@ Not here how many sheets make the depth (material/stock.py), draft (check/draft.
 
 A mold insert has the shape of M. A press insert has M moved off the skin by peel ply and film; it must land on the
 floor, so its wall is eased by the skin's tolerance plus one lap, and it stands proud as its own grip.
-Every disc above the lowest has the dowel holes through it; they are blind in the lowest, whose face molds. They lie
-unlike from the middle and not in line with it, so that no disc goes in face down (dowels.py: the nearest flip misses).
+Every disc above the lowest has the dowel holes through it; they are blind in the lowest, whose face molds, and none are
+in one too thin for them. They lie so far in that they miss a large floor fillet, unlike from the middle and not in line
+with it, so that no disc goes in face down (dowels.py: the nearest flip misses).
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from moldplan.shape.body import Shaped, rod
-from moldplan.shape.dowels import BLIND, DOWEL, HOLE_WALL
+from moldplan.shape.dowels import BLIND, COVER, DOWEL, HOLE_WALL, NARROW_WALL, SHALLOW
 from moldplan.shape.seat import Recess, Surface
 from moldplan.shape.stack import slabs
 from moldplan.spec.model import Seat
@@ -70,20 +71,34 @@ def discs(seat: Seat, made: Recess, layers: Sequence[Layer]) -> tuple[Disc, ...]
     whole = face.void(top).renamed(
         {"floor": "molding floor", "fillet": "molding fillet", "wall": "molding wall", "lid": "upper face"})
     cut = slabs(whole, [face.floor + height for height in accumulate((0.0, *(layer.thickness for layer in layers)))])
+    spread = _spread(face, layers[0].thickness)
     made_discs = []
     for number, (one, layer) in enumerate(zip(cut, layers, strict=True)):
-        holes = _holes(face, low=one.low, high=one.high, first=number == 0, last=number == len(layers) - 1)
+        holes = _holes(spread, low=one.low, high=one.high, first=number == 0, last=number == len(layers) - 1)
         made_discs.append(Disc(one.shaped.cut(*holes), layer, one.low, one.high))
     return tuple(made_discs)
 
 
-def _holes(face: Surface, *, low: float, high: float, first: bool, last: bool) -> list[Shaped]:
+def _spread(face: Surface, lowest: float) -> float:
+    """How far from the axis holes are drilled in the discs, the lowest of which is so thick: inside the fillet [mm].
+
+    A disc is nowhere hollow, so what is clear where the holes begin is clear all the way up.
+    """
+    clear = face.within(face.floor + max(lowest - _deep(lowest) - COVER, 0.0)) - NARROW_WALL - DOWEL / 2
+    return min(face.radius - HOLE_WALL, 0.7 * face.radius, clear)
+
+
+def _deep(thick: float) -> float:
+    """How deep a blind hole goes into a disc that is so thick [mm]."""
+    return max(min(BLIND, thick / 2), min(SHALLOW, thick - COVER))
+
+
+def _holes(spread: float, *, low: float, high: float, first: bool, last: bool) -> list[Shaped]:
     """Air hole through all; dowel holes through all but the lowest; two jacking holes in the top disc."""
     found = [rod(AIR_HOLE / 2, (0, 0, low - 1), (0, 0, high - low + 2), "air hole")]
-    spread = min(face.radius - HOLE_WALL, 0.7 * face.radius)
-    if spread < 2 * DOWEL:
+    deep = _deep(high - low)
+    if spread < 2 * DOWEL or (first and deep < SHALLOW):
         return found
-    deep = min(BLIND, (high - low) / 2)
     start = high - deep if first else low - 1
     if not (first and last):
         found += [rod(DOWEL / 2, (x * spread, y * spread, start), (0, 0, high + 1 - start), "dowel hole")
@@ -94,13 +109,24 @@ def _holes(face: Surface, *, low: float, high: float, first: bool, last: bool) -
     return found
 
 
-def dowels(made: Sequence[Disc]) -> tuple[float, ...]:
-    """Lengths of the dowels through the discs [mm]; none where there is no room for them, or but one disc."""
-    if len(made) < 2 or "dowel hole" not in made[0].shaped.roles:
-        return ()
-    low, high = made[0].low, made[0].high
-    long = math.floor(made[-1].high - high + min(BLIND, (high - low) / 2) - 1 + 1e-6)
-    return (float(long),) * len(DOWELS_AT)
+@dataclass(frozen=True)
+class Sticks:
+    """The dowels through the discs of an insert: which discs they line up, counted from 1, and their lengths [mm]."""
+
+    first: int
+    last: int
+    lengths: tuple[float, ...]
+
+
+def dowels(made: Sequence[Disc]) -> Sticks | None:
+    """None where there is no room for them, or but one disc to drill."""
+    drilled = [k for k, disc in enumerate(made) if "dowel hole" in disc.shaped.roles]
+    if len(drilled) < 2:
+        return None
+    low, high = made[drilled[0]].low, made[drilled[0]].high
+    blind = drilled[0] == 0
+    long = made[-1].high - (high - _deep(high - low) + 1 if blind else low)
+    return Sticks(drilled[0] + 1, len(made), (float(math.floor(long + 1e-6)),) * len(DOWELS_AT))
 
 
 def press_weight(face: Surface, pressure_kpa: float) -> float:

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from itertools import combinations
 
 from moldplan.errors import Fault, Path
+from moldplan.quantity import at_least, at_most
 from moldplan.shape import chock as chocks
 from moldplan.shape import cylinder as bottle
 from moldplan.shape import locker
@@ -25,6 +26,7 @@ from moldplan.spec.model import Chock, Cylinder, Seat, Spec
 
 LEAST_BORE = 6.0  # mm, of a limber; the spec's own least
 LEAST_WEB = 1.0  # mm of material that must stay between two openings for them to be two; ours
+MOST_SHEETS = 60  # of one stack; ours: more is a sheet too thin to build of, and takes minutes to shape
 RIGID = 180.0  # deg: a rigid arc that wraps further has a mouth narrower than what must go through it
 
 
@@ -37,6 +39,10 @@ def cradle_faults(brief: Brief, spec: Spec) -> list[Fault]:
         _, cylinder = brief.cylinder_of(name, one.cylinder)
         made[name] = seats.recess(one, cylinder, brief.build, block_height=brief.cradle.block[2], bed=brief.cradle.bed)
         found += _seat_faults(brief, path, one, made[name])
+        found += _too_many(brief, (*path, "insert", "stock"), one.insert.stock, len(brief.layers[name]), "insert")
+    sheet = brief.stocks[brief.cradle.stock].true_thickness
+    count = math.ceil(brief.cradle.block[2] / sheet - 1e-9)
+    found += _too_many(brief, (*brief.path, "stock"), brief.cradle.stock, count, "block")
     found += _meeting(brief, made) or _through_others(brief, made)
     for name, ribs in brief.cradle.chocks.items():
         _, cylinder = brief.cylinder_of(name, ribs.cylinder)
@@ -47,13 +53,22 @@ def cradle_faults(brief: Brief, spec: Spec) -> list[Fault]:
     return found
 
 
+def _too_many(brief: Brief, path: Path, stock: str, sheets: int, what: str) -> list[Fault]:
+    """A stack of sheets that nobody builds."""
+    if sheets <= MOST_SHEETS:
+        return []
+    thick = brief.stocks[stock].true_thickness
+    return [Fault(path, stock, f"a sheet of {at_least(sheets * thick / MOST_SHEETS)} mm or thicker",
+                  f"the {what} would be a stack of {sheets} sheets of {thick:g} mm, and {MOST_SHEETS} are many")]
+
+
 def _seat_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fault]:
     """A seat against its block: depth, side, fillet, limber."""
     found = []
     length, width, height = brief.cradle.block
     if made.cut.floor <= 0:
         deepest = one.depth + made.cut.floor
-        found.append(Fault((*path, "depth"), one.depth, f"less than {deepest:.1f}",
+        found.append(Fault((*path, "depth"), one.depth, f"less than {at_most(deepest)}",
                            f"the core cut-out would come through the block, {height:g} mm high"))
     mouth = made.cut.wall(made.core_top)
     x, y = centre(brief.cradle, one.at)
@@ -76,12 +91,12 @@ def _fillet_faults(path: Path, one: Seat, made: Recess) -> list[Fault]:
     if made.molded.flat > 1.0 and room >= 1.0:
         if one.rim_radius <= room:
             return []
-        return [Fault((*path, "rim_radius"), one.rim_radius, f"0 to {room:.1f}",
+        return [Fault((*path, "rim_radius"), one.rim_radius, f"0 to {at_most(room)}",
                       "rim and floor fillet would meet in the wall")]
     most = min((one.depth - 1.0) / (1 - math.sin(slant)), (made.molded.radius - 1.0) / math.tan(
         math.radians(45 - one.draft / 2))) - paint
     if most < 0:
-        return [Fault((*path, "depth"), one.depth, f"at least {1 + paint * (1 - math.sin(slant)):.1f}",
+        return [Fault((*path, "depth"), one.depth, f"at least {at_least(1 + paint * (1 - math.sin(slant)))}",
                       f"{paint:g} mm of paint rounds the corner at the floor up to the rim")]
     return [Fault((*path, "floor_fillet"), one.floor_fillet, f"0 to {math.floor(most * 10) / 10:g}",
                   "the fillet would take the whole floor or reach the rim")]
@@ -89,8 +104,8 @@ def _fillet_faults(path: Path, one: Seat, made: Recess) -> list[Fault]:
 
 def _allowed_middle(mouth: float, length: float, width: float) -> str:
     if 2 * mouth > min(length, width):
-        return f"a block of at least {2 * mouth:.0f} by {2 * mouth:.0f}"
-    return f"{mouth:.0f} to {length - mouth:.0f}, {mouth:.0f} to {width - mouth:.0f}"
+        return f"a block of at least {at_least(2 * mouth, 0)} by {at_least(2 * mouth, 0)}"
+    return f"{at_least(mouth)} to {at_most(length - mouth)}, {at_least(mouth)} to {at_most(width - mouth)}"
 
 
 def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fault]:
@@ -112,7 +127,7 @@ def _limber_faults(brief: Brief, path: Path, one: Seat, made: Recess) -> list[Fa
     lowest = min(run.start[2] + run.along[2] for run in runs) - outside
     if lowest <= 0:
         return [Fault((*path, "limber", "fall"), one.limber.fall,
-                      f"so flat that the tube stays {-lowest:.1f} mm higher",
+                      f"so flat that the tube stays {at_least(-lowest)} mm higher",
                       "the tube would come out through the block's underside")]
     return []
 
@@ -125,7 +140,7 @@ def _meeting(brief: Brief, made: dict[str, Recess]) -> list[Fault]:
         need = made[a].cut.wall(made[a].core_top) + made[b].cut.wall(made[b].core_top)
         if apart < need:
             found.append(Fault((*brief.path, "seats", b, "at"), list(centre(brief.cradle, two.at)),
-                               f"at least {need:.1f} mm from the middle of {a}",
+                               f"at least {at_least(need)} mm from the middle of {a}",
                                f"the two core cut-outs cut into each other by {need - apart:.1f} mm"))
     return found
 
@@ -169,7 +184,7 @@ def _chock_faults(brief: Brief, name: str, one: Chock, cylinder: Cylinder) -> li
     ribs = chocks.rib_positions(one, cylinder)
     if ribs[0] - sheet / 2 < low or ribs[-1] + sheet / 2 > high:
         room = max(high - low - sheet, 0.0)
-        found.append(Fault((*path, "spacing"), one.spacing, f"up to {room / max(one.count - 1, 1):.0f}",
+        found.append(Fault((*path, "spacing"), one.spacing, f"up to {at_most(room / max(one.count - 1, 1), 0)}",
                            f"the ribs must stay on the straight part, {high - low:.0f} mm long"))
     if 2 * one.edge_radius >= sheet:
         found.append(Fault((*path, "edge_radius"), one.edge_radius, f"less than {sheet / 2:g}",
@@ -183,17 +198,17 @@ def _rib_section(build: Build, path: Path, one: Chock, cut: Section) -> list[Fau
     inset, web = build.skin + build.paint, max(LEAST_WEB, 1.2 * one.edge_radius)  # the rounding takes of both faces
     inside = f"inside {inset:.1f} mm of {'skin and paint' if build.skin else 'paint'}"
     if one.rise - inset < web:
-        return [Fault((*path, "rise"), one.rise, f"at least {inset + web:.1f}",
+        return [Fault((*path, "rise"), one.rise, f"at least {at_least(inset + web)}",
                       f"{inside} nothing would be left of the rib under the arc")]
     found = []
     lip = math.sqrt(max((cut.radius + inset) ** 2 - (cut.top - cut.axis - inset) ** 2, 0.0))  # half the core's mouth
     short = web - (cut.half_width - inset - lip)
     if short > 0:
-        found.append(Fault((*path, "shoulder"), one.shoulder, f"at least {one.shoulder + short:.1f}",
+        found.append(Fault((*path, "shoulder"), one.shoulder, f"at least {at_least(one.shoulder + short)}",
                            f"{inside} too little would be left of the rib beside the arc"))
     most = min(one.rise - 2 * inset - web, cut.half_width - 2 * inset - LEAST_WEB)
     if one.limber > max(most, 0.0):
-        found.append(Fault((*path, "limber"), one.limber, f"0 to {max(most, 0.0):.1f}",
+        found.append(Fault((*path, "limber"), one.limber, f"0 to {at_most(max(most, 0.0))}",
                            "the notch would cut into the arc"))
     return found
 
@@ -209,7 +224,7 @@ def _eyes_on_base(brief: Brief, name: str, one: Chock, cylinder: Cylinder) -> li
     if over <= 0:
         return []
     return [Fault((*brief.path, "chocks", name, "straps"), one.straps.count,
-                  f"0, or a base or a place {over:.0f} mm further in",
+                  f"0, or a base or a place {at_least(over, 0)} mm further in",
                   f"an eye of its straps would lie {over:.0f} mm off the base")]
 
 
@@ -235,7 +250,7 @@ def _rib_on_base(brief: Brief, path: Path, one: Chock, cylinder: Cylinder) -> li
     worst = _over_edge((cx, cy), one.turn, spots, length, width)
     if worst <= 0:
         return []
-    return [Fault((*path, "at"), [cx, cy], f"a place, or a base, {worst:.0f} mm further in",
+    return [Fault((*path, "at"), [cx, cy], f"a place, or a base, {at_least(worst, 0)} mm further in",
                   f"the ribs, {2 * cut.half_width:.0f} mm wide, would stand {worst:.0f} mm over the base's edge")]
 
 
@@ -252,11 +267,11 @@ def _in_locker(brief: Brief, spec: Spec) -> list[Fault]:
     over = max(max(low[a] - s[a], s[a] - high[a]) + skin for s in spots for a in (0, 1))
     if over > 0:
         return [Fault((*brief.path, "at" if brief.cradle.at else "block"),
-                      list(brief.cradle.at or brief.cradle.block), f"a place or a block {over:.1f} mm further in",
+                      list(brief.cradle.at or brief.cradle.block), f"a place or a block {at_least(over)} mm further in",
                       f"the block with its skin would stand through the wall of {brief.cradle.locker}")]
     above = max(s[2] for s in spots) + skin - high[2]
     if above > 0:
-        return [Fault((*brief.path, "block"), list(brief.cradle.block), f"a block {above:.1f} mm lower",
+        return [Fault((*brief.path, "block"), list(brief.cradle.block), f"a block {at_least(above)} mm lower",
                       f"the block would be taller than {brief.cradle.locker}")]
     return [] if brief.leans else _sole_through(brief, room.sole, frame)
 
@@ -270,7 +285,7 @@ def _sole_through(brief: Brief, sole: Frame, frame: Frame) -> list[Fault]:
     spots = [frame.place((i * length, j * width, height)) for i in (0, 1) for j in (0, 1)]
     through = max(locker.sole_height(sole, x, y) - z for x, y, z in spots)
     if through > -LEAST_WEB:
-        return [Fault(path, brief.cradle.sits, f"{instead}, or a block {through + LEAST_WEB:.1f} mm higher",
+        return [Fault(path, brief.cradle.sits, f"{instead}, or a block {at_least(through + LEAST_WEB)} mm higher",
                       f"level, {height:g} mm high, it would lie under the sole at one end")]
     found = []
     steep = math.hypot(sole.z[0], sole.z[1]) / sole.z[2]
@@ -280,7 +295,7 @@ def _sole_through(brief: Brief, sole: Frame, frame: Frame) -> list[Fault]:
         x, y, floor = frame.place((*centre(brief.cradle, one.at), cut.floor))
         through = locker.sole_height(sole, x, y) + steep * cut.radius - floor
         if through > 0:
-            found.append(Fault(path, brief.cradle.sits, f"{instead}, or a block {through:.1f} mm higher",
+            found.append(Fault(path, brief.cradle.sits, f"{instead}, or a block {at_least(through)} mm higher",
                                f"the sole would come through the floor of {name}"))
     return found
 

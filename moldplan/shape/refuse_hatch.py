@@ -11,7 +11,7 @@ import math
 from itertools import combinations
 
 from moldplan.errors import Fault, Path
-from moldplan.quantity import INCH
+from moldplan.quantity import INCH, at_least
 from moldplan.shape import hatch as frames
 from moldplan.shape import sump as sumps
 from moldplan.shape.cockpit import SoleBrief, bounds_of
@@ -37,7 +37,7 @@ def hatch_faults(brief: SoleBrief, path: Path, name: str, one: Hatch, cutter: Cu
     below = brief.sole.depth_below
     if below is not None and levels.rim + build.skin > below:
         found.append(Fault((*path, "gutter", "depth"), one.gutter.depth,
-                           f"{levels.rim + build.skin - below:.1f} mm less",
+                           f"{at_least(levels.rim + build.skin - below)} mm less",
                            f"its drain would lie deeper than the {below:g} mm there are below the sole"))
     return found + _drain_faults(brief, path, one, levels)
 

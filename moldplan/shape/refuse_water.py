@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator
 
 from moldplan.errors import Fault, Path
+from moldplan.quantity import at_least
 from moldplan.shape import locker as lockers
 from moldplan.shape.cradle import frame_of
 from moldplan.shape.drain import flange_of
@@ -99,7 +100,7 @@ def _under_a_block(spec: Spec, name: str, one: Locker) -> list[Fault]:
             near = foot.distance(Point(x, y)) - drain.bore / 2
             if near < BESIDE_BLOCK:
                 found.append(Fault(("lockers", name, *where, "at"), [x, y],
-                                   f"a place {BESIDE_BLOCK - near:.0f} mm further from {title}",
+                                   f"a place {at_least(BESIDE_BLOCK - near, 0)} mm further from {title}",
                                    f"the drain would lie under {title} or its skin"))
     return found
 

@@ -69,6 +69,13 @@ class Surface:
         """Radius of the floor inside the fillet [mm]."""
         return self.radius - self.fillet * math.tan(math.radians(45 - self.draft / 2))
 
+    def within(self, z: float) -> float:
+        """Radius of the recess at a level, fillet and all [mm]."""
+        under = self.fillet - (z - self.floor)  # of the fillet's middle
+        if under <= self.fillet * math.sin(math.radians(self.draft)):
+            return self.wall(z)
+        return self.flat + math.sqrt(max(self.fillet**2 - under**2, 0.0))
+
     def out(self, move: float, *, fillet: float | None = None) -> Surface:
         """The surface moved by `move` into the part, normal to its faces; a concave fillet grows with it."""
         slant = math.radians(self.draft)

@@ -1,5 +1,7 @@
 """The discs of an insert: the shape of M for a mold, eased for a press; held against the recess they must fill."""
 
+import math
+
 import pytest
 
 from moldplan.shape.assemble import assemble
@@ -63,3 +65,46 @@ def test_packers_make_up_what_whole_sheets_do_not(spec):
     heights = [b.solid.BoundingBox().zmax - b.solid.BoundingBox().zmin for b in made.of_kind("insert", "packer")]
     assert heights == pytest.approx([18, 5, 2], abs=1e-5)
     assert sum(heights) == pytest.approx(25, abs=1e-5)
+
+
+@pytest.mark.parametrize(("radius", "fillet", "sheet"), [(80, 70, 18), (110, 95, 18), (150, 100, 25), (80, 40, 9)])
+def test_no_hole_of_a_disc_breaks_out_through_a_large_fillet(spec, radius, fillet, sheet):
+    """Closed form: a place inside a fillet of radius f is f less its distance from the fillet's middle circle deep."""
+    seat = {"depth": 4 * sheet + fillet / 2, "clearance_per_side": 4, "draft": 4, "rim_radius": 0,
+            "floor_fillet": fillet, "limber": {"towards": "aft", "bore": 6}}
+    made = assemble(resolve(spec(
+        {"gas": seat}, block=(500, 500, 250), cylinder={"diameter": 2 * radius, "bottom": "round",
+                                                        "knuckle_radius": radius - 1},
+        stock={"board": {"kind": "plywood", "thickness": sheet, "size": [2440, 1220]}})))
+    pile = made.of_kind("insert")
+    floor = pile[0].frame.origin[2]
+    spot = pile[0].frame.origin
+    molded = fillet + 0.3  # over the paint
+    flat = radius + 4 + 0.3 * math.tan(math.radians(43)) - molded * math.tan(math.radians(43))
+    for disc in pile:
+        for face in (*disc.shaped.roles.get("dowel hole", ()), *disc.shaped.roles.get("jacking hole", ())):
+            box = face.BoundingBox()
+            out = math.hypot((box.xmin + box.xmax) / 2 - spot[0], (box.ymin + box.ymax) / 2 - spot[1]) + 4
+            below = molded - (box.zmin - floor)
+            if below > 0 and out > flat:
+                assert molded - math.hypot(out - flat, below) >= 3
+            assert out <= radius
+    assert "dowel hole" in pile[1].shaped.roles
+
+
+@pytest.mark.parametrize(("sheet", "first", "deep"), [(6, 2, None), (9, 1, 6.0), (12, 1, 6.0), (18, 1, 9.0)])
+def test_a_disc_too_thin_for_a_blind_hole_has_none_and_the_stack_says_so(spec, sheet, first, deep):
+    """A blind hole under 6 mm holds no dowel, and over its drill's point 3 mm are left: ours."""
+    made = assemble(resolve(spec(
+        {"gas": SEAT | {"depth": 3 * sheet}},
+        stock={"board": {"kind": "plywood", "thickness": sheet, "size": [2440, 1220]}})))
+    pile = made.of_kind("insert")
+    drilled = ["dowel hole" in disc.shaped.roles for disc in pile]
+    assert drilled == [first == 1, True, True]
+    low = min(face.BoundingBox().zmin for face in pile[first - 1].faces("dowel hole"))
+    top = pile[first].frame.origin[2]
+    assert top - low == pytest.approx(deep if deep else sheet, abs=1e-5)
+    assert all(f"line up {first} to 3" in note for disc in pile for note in disc.notes if "dowels of" in note)
+    # what stands in the holes: two discs, and what they are deep in the lowest less the 1 mm it must not stand up on
+    assert pile[first - 1].dowels == (2 * sheet + (deep - 1 if deep else 0),) * 2
+    assert all(not disc.dowels for disc in pile if disc is not pile[first - 1])

@@ -1,5 +1,7 @@
 """What cannot be built is refused before any solid is made, with the field, what is allowed and why."""
 
+import re
+
 import pytest
 
 from moldplan.errors import SpecFault, dotted
@@ -42,6 +44,9 @@ LOCKER = {"box": {"from": [0, 100, 0], "to": [600, 700, 700]}, "lid": {"clear_op
     ({"cradle": {"locker": "l", "at": [-50, 150]}, "lockers": {"l": LOCKER}}, "cradles.block.at", "through the wall"),
     ({"block": (400, 400, 80), "cradle": {"locker": "l"},
       "lockers": {"l": LOCKER | {"box": {"from": [0, 0, 0], "to": [500, 500, 60]}}}}, "cradles.block.block", "taller"),
+    ({"stock": {"board": {"kind": "plywood", "thickness": 0.5, "size": [2440, 1220]}}}, "gas.insert.stock",
+     "72 sheets"),
+    ({"stock": {"foam": {"kind": "pvc foam", "thickness": 1, "size": [2440, 1220]}}}, "block.stock", "80 sheets"),
     ({"lockers": {"l": LOCKER | {"box": {"from": [0, 0, 0], "to": [500, 0, 60]}}}}, "lockers.l.box", "no room"),
     ({"lockers": {"l": LOCKER | {"lid": {"clear_opening": [700, 300]}}}}, "lid.clear_opening", "own top"),
     ({"lockers": {"l": LOCKER | {"lid": {"clear_opening": [300, 300], "corner_radius": 200}}}}, "corner_radius",
@@ -54,6 +59,25 @@ def test_it_is_refused(spec, case, field, why):
     assert faults, caught.value
     assert why in faults[0].why
     assert faults[0].allowed
+
+
+@pytest.mark.parametrize(("field", "seat"), [
+    ("rim_radius", {"depth": 12, "rim_radius": 15, "draft": 3, "limber": {"towards": "aft", "bore": 6}}),
+    ("rim_radius", {"depth": 12, "rim_radius": 15, "draft": 1, "limber": {"towards": "aft", "bore": 6}}),
+    ("floor_fillet", {"depth": 36, "floor_fillet": 90, "draft": 3}),
+    ("covering", {"depth": 37, "insert": {"built": "frames", "frames": {"covering": 30, "spacing": 300}}}),
+    ("spacing", {"depth": 54, "insert": {"built": "frames", "frames": {"spacing": 37}}}),
+])
+def test_the_end_of_what_is_said_to_be_allowed_is_allowed(spec, field, seat):
+    """A number told rounded the wrong way is refused when it is typed as told."""
+    seat = {"clearance_per_side": 4, "floor_fillet": 8, "rim_radius": 0, **seat}
+    with pytest.raises(SpecFault) as caught:
+        resolve(spec({"gas": seat}))
+    told = min((f for f in caught.value.faults if f.path[-1] == field),
+               key=lambda fault: float(re.findall(r"[\d.]+", fault.allowed)[-1])).allowed
+    holder = seat["insert"]["frames"] if field in ("covering", "spacing") else seat
+    holder[field] = float(re.findall(r"[\d.]+", told)[-1])
+    resolve(spec({"gas": seat}))
 
 
 def test_two_seats_that_cut_into_each_other_say_by_how_much(spec):
