@@ -72,14 +72,22 @@ def datum_words(sheet: Sheet, cutter: Cutter) -> str:
     return f"lower left corner of {of}, 0,0; x along the sheet's length; {marked}"
 
 
+def pinned(sheet: Sheet) -> bool:
+    """Whether dowels tie the stages of a sheet together: one that a single stage cuts needs none."""
+    return any(stage.drill or stage.pins for stage in sheet.stages)
+
+
 def stage_words(sheet: Sheet, of: Sequence[Stage]) -> list[str]:
     """How the sheet lies on the bed in the stage that this file cuts, and what it is pinned on."""
     if not sheet.stages:
         return []
     (stage,) = sheet.stages
     number, axis = of.index(stage) + 1 if stage in of else 1, "xy"[stage.axis]
+    over = f"{axis} from {stage.low:.1f} to {stage.high:.1f} mm of the sheet"
+    if len(of) < 2 and not (stage.pins or stage.drill):
+        return [f"Bed        {over} lies over it; hold up what hangs over its ends"]
     lines = [
-        f"Stage      {number} of {max(len(of), 1)}: {axis} from {stage.low:.1f} to {stage.high:.1f} mm of the sheet",
+        f"Stage      {number} of {max(len(of), 1)}: {over}",
         "           lies over the bed; hold up what hangs over its ends",
     ]
     if stage.pins:

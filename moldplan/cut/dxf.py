@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from moldplan.cut import lettering
 from moldplan.cut.bridges import height, on_outline
-from moldplan.cut.datum import holes, mark, strip
+from moldplan.cut.datum import holes, mark, pinned, strip
 from moldplan.cut.drilled import crosses
 from moldplan.cut.label import label
 from moldplan.cut.layers import (
@@ -138,7 +138,7 @@ def _drawing(sheet: Sheet) -> Drawing:
         drawing.layers.add(name, true_color=colour)
     if sheet.defects:
         drawing.layers.add(DEFECT, true_color=LAYERS["sheet-edge"][1])
-    for name, (_, colour) in STAGED.items() if sheet.stages else ():
+    for name, (_, colour) in STAGED.items() if pinned(sheet) else ():
         drawing.layers.add(name, true_color=colour)
     return drawing
 

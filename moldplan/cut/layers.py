@@ -18,7 +18,7 @@ LAYERS = {
     "datum-mark": ("mark: the corner that all places are counted from", 0x000000),
     "mark-line": ("mark: arrows, crosses where holes are drilled", 0x0072B2),
     "mark-text": ("mark: letters as single strokes", 0x009E73),
-    "far-face": ("outline of the other face: not cut; mark it, or leave it out", 0xCC79A7),
+    "far-face": ("outline of the other face: not cut; a line to dress to where the piece says so", 0xCC79A7),
 }
 TRUE = "true-outline"  # drawn only where a piece is cut rough
 DEFECT = "sheet-defect"  # drawn only on sheets that have one

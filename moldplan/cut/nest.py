@@ -248,7 +248,8 @@ def lower_bound(copies: Sequence[Piece], stock: Sheets, cutter: Cutter) -> int:
     """A number of bought sheets that no layout can beat, one entry in `copies` for each copy.
 
     By area: each piece with half the spacing round it must lie in the room with half the spacing round that; what the
-    rack may take is taken off. By size: of pieces so large that the circles inside any two cannot lie on one sheet,
+    rack may take is taken off, but for pieces too wide for any sheet there.
+    By size: of pieces so large that the circles inside any two cannot lie on one sheet,
     each needs its own. Of several sizes the largest counts.
     """
     return _needs(copies, stock, cutter, on_hand(stock))[1]
@@ -262,14 +263,20 @@ def _needs(copies: Sequence[Piece], stock: Sheets, cutter: Cutter, rack: Sequenc
     sold = [(b.size[0] - 2 * cutter.edge_margin, b.size[1] - 2 * cutter.edge_margin) for b in bought(stock)]
     less = cutter.spacing - 2 * cutter.edge_margin
     taken = sum((b.size[0] + less) * (b.size[1] + less) for b in rack if min(b.size) > 2 * cutter.edge_margin)
+    widest = max((min(b.size) - 2 * cutter.edge_margin for b in rack), default=0.0)
     claims: dict[str, tuple[float, float]] = {}
+    big: set[str] = set()  # what the rack cannot take: a circle inside its outline is wider than any sheet there
     for piece in copies:
         if piece.id not in claims:
+            outline = shapely.Polygon(sampled(piece.cut.outer, 0.05))
+            if 2 * shapely.maximum_inscribed_circle(outline, tolerance=0.1).length - 0.2 > widest:
+                big.add(piece.id)
             shape = shapely.Polygon(sampled(piece.cut.outer, 0.05), [sampled(h, 0.05) for h in piece.cut.holes])
             inner = shapely.maximum_inscribed_circle(shape, tolerance=0.1).length - 0.05
             claims[piece.id] = (shape.buffer(0.995 * cutter.spacing / 2, quad_segs=8).area, inner)
     need = max(0.0, sum(claims[p.id][0] for p in copies) * (1 - 1e-4) - taken)
-    by_area = math.ceil(need / max((max(0.0, a) + cutter.spacing) * (max(0.0, b) + cutter.spacing) for a, b in sold))
+    room = max((max(0.0, a) + cutter.spacing) * (max(0.0, b) + cutter.spacing) for a, b in sold)
+    by_area = math.ceil(max(need, sum(claims[p.id][0] for p in copies if p.id in big) * (1 - 1e-4)) / room)
     radii = sorted((claims[p.id][1] for p in copies), reverse=True)
     alone = 0
     for count, r in enumerate(radii, 1):

@@ -70,8 +70,9 @@ def defect_gap(sheet: Sheet, pieces: Mapping[str, Piece], *, within: float) -> G
         for defect in sheet.defects:
             apart = round(_apart(outline, Outline(outer=defect), within), READ)
             if apart < best.distance and apart < within:
-                x, y, _, _ = bounds(defect)
-                best = Gap(apart, f"{placed.piece} {placed.copy}", f"the defect at {x:.0f}, {y:.0f}")
+                x0, y0, x1, y1 = bounds(defect)  # told by its middle: so a round one stands in the spec
+                best = Gap(apart, f"{placed.piece} {placed.copy}",
+                           f"the defect about {(x0 + x1) / 2:.0f}, {(y0 + y1) / 2:.0f}")
     return best
 
 

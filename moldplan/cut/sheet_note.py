@@ -11,7 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from moldplan.cut.bridges import height, loose_words, small, spaced
-from moldplan.cut.datum import datum_words, stage_words
+from moldplan.cut.datum import datum_words, pinned, stage_words
 from moldplan.cut.drilled import drill_words
 from moldplan.cut.layers import DEFECT, LAYERS, STAGED, TRUE, bore_layer, bridge_layer, drill_layer, sink_layer
 from moldplan.cut.loop import bounds, holds_point, on_sheet, segments
@@ -31,6 +31,7 @@ def note(
     wide, high = sheet.size
     used = {p.piece: pieces[p.piece] for p in sheet.placed}
     spacing = spaced(pieces.values(), sheet.stock, stock, cutter).spacing
+    wider = f": {cutter.spacing:g} were asked for, but the waste must hold together" if spacing > cutter.spacing else ""
     lines = [
         f"{title}, revision {revision}",
         f"Sheet {sheet.number} of {sheet.stock}: {stock.kind}, {stock.true_thickness:g} mm as measured, "
@@ -45,7 +46,7 @@ def note(
         "Cut side   outside the line on cut-piece, inside the line on cut-opening, sink- and bore- layers",
         "Direction  cut-piece lines run counter-clockwise, cut-opening lines clockwise; lead-in is left to the shop",
         f"Curves     lines and arcs only, within {cutter.arc_tolerance:g} mm of the true curve",
-        f"Free       {cutter.edge_margin:g} mm along the sheet's edge, {spacing:g} mm between pieces",
+        f"Free       {cutter.edge_margin:g} mm along the sheet's edge, {spacing:g} mm between pieces{wider}",
         f"Corners    inside corners tighter than the cutter: {_reliefs(cutter)}",
         "",
         "Layers",
@@ -71,7 +72,7 @@ def _layer_lines(sheet: Sheet, used: Mapping[str, Piece]) -> list[str]:
                      for piece in used.values() for loop, depth in piece.cut.drilled if loop.circle})
     return [
         *(f"  {name:<14} {what}" for name, (what, _) in LAYERS.items()),
-        *(f"  {name:<14} {what}" for name, (what, _) in STAGED.items() if sheet.stages),
+        *(f"  {name:<14} {what}" for name, (what, _) in STAGED.items() if pinned(sheet)),
         *([f"  {DEFECT:<14} a spoilt place of this sheet: not cut"] if sheet.defects else []),
         *(f"  {sink_layer(d):<14} sunk {d:.1f} mm deep from the face that lies up{between}" for d in sinks),
         *(f"  {bore_layer(d):<14} round hole {d:.1f} mm deep from the face that lies up" for d in bores),

@@ -13,6 +13,7 @@ from typing import Any
 
 from moldplan.cut.drilled import drill_words
 from moldplan.cut.fits import least_rectangle, size_turned
+from moldplan.cut.loop import area
 from moldplan.cut.names import in_stack, listed
 from moldplan.cut.piece import Layout, Piece
 from moldplan.cut.step import step_words
@@ -63,6 +64,12 @@ def to_buy(layout: Layout, stock: Sheets, name: str) -> list[tuple[tuple[float, 
     return [(size, counted[size], each) for size, each in price.items() if counted[size]] or [
         (stock.size, 0, stock.price)
     ]
+
+
+def from_rack(layout: Layout, name: str) -> list[tuple[str, tuple[float, float], float]]:
+    """(which of the spec's list, size of the box round it [mm], area [mm2]) of each part-used sheet that is cut."""
+    return [(sheet.rack, sheet.size, abs(area(sheet.outline)))
+            for sheet in layout.sheets if sheet.stock == name and sheet.rack]  # fmt: skip
 
 
 def offcut_list(layout: Layout) -> list[tuple[str, int, float, float, float, float]]:

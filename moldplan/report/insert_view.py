@@ -57,10 +57,10 @@ def view(plan: Plan, stand: Stand, low: Point, high: Point) -> tuple[str, str, l
     marks += placed(marks, tips, column=edge + 20, top=high[1] - 26, low=on(0, bottom)[1] - 20)
     rows = [
         [f"{n}, {cut.body.name.rpartition('.')[2]}", cut.body.stock or "packer", size(plan, e[1] - e[0], 2),
-         size(plan, 2 * e[2]), size(plan, 2 * e[3]), cut.body.notes[0] if cut.body.notes else ""]
+         size(plan, 2 * e[2]), size(plan, 2 * e[3]), "; ".join(cut.body.notes)]
         for n, (cut, e) in enumerate(zip(cuts, extents, strict=True), 1)]  # fmt: skip
-    rounded = _rounding(cuts)
-    told = "Discs, lowest first [mm]" + (f"; lower edge rounded R {size(plan, rounded)}" if rounded else "")
+    told = "Discs, lowest first [mm]: cut to the larger Ø, dress to the smaller"
+    told += f"; lower edge rounded R {size(plan, rounded)}" if (rounded := _rounding(cuts)) else ""
     under, _ = table((low[0], on(0, bottom)[1] - 26), high[0] - low[0], told, COLUMNS, rows)
     word = scale_word(scale)
     return "Seat, insert", word, [*marks, *under], f"The insert of {stand.name} cut through its axis, scale {word}."

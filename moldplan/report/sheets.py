@@ -250,7 +250,9 @@ def used_words(plan: Plan) -> list[str]:
             sheets = "sheet" if used == 1 else "sheets"
             rack = counts.get("on_hand", 0)
             taken = f" bought and {rack} from the rack" if rack else ""
-            found.append(f"{stock}: {used} {sheets}{taken}; by area alone {quantity.plain(bound)} would be the least")
+            fewer = f"; {quantity.plain(bound)} might do" if bound else ""
+            least = "; no layout does with fewer" if used == bound else fewer
+            found.append(f"{stock}: {used} {sheets}{taken}{least}")
     return [*found, *offcut_words(plan)]
 
 

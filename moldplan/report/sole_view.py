@@ -207,9 +207,9 @@ def _hatch(place: HatchPlace, view: View, tips: list[tuple[Point, str]], words: 
     if place.hatch.lid.hinge != "none":
         tips.append((view(*_hinge(place)), f"{place.path[-1]}: hinge"))
     x, y = view(*place.hatch.centre)
-    name = str(place.path[-1])
-    lifts = (0, 7, -7, 12, -12, 17, -17)
-    words.append([Text((x, y - TEXT / 2 + up), name, anchor="middle", bold=True) for up in lifts])
+    beyond = [p[1] for p in view.loop(_rounded(place, out.flange))]  # over or under it, where its levels fill it
+    lifts = (0, 7, -7, 12, -12, 17, -17, max(beyond) + TEXT - y, min(beyond) - TEXT - y)
+    words.append([Text((x, y - TEXT / 2 + up), str(place.path[-1]), anchor="middle", bold=True) for up in lifts])
     return marks
 
 

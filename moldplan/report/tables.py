@@ -73,12 +73,14 @@ def cut_list_rows(plan: Plan) -> list[Sequence[Any]]:
 
 def material_rows(plan: Plan) -> list[Sequence[Any]]:
     """One row a stock, or a size of it that is bought: what is computed and nothing else; sheets only where they were
-    laid out. What is said of the stock as a whole stands in its first row."""
-    from moldplan.cut.table import to_buy
+    laid out. What is said of the stock as a whole stands in its first row; part-used sheets follow; what all that is
+    bought costs stands last, where every price is known."""
+    from moldplan.cut.table import from_rack, to_buy
     from moldplan.material.stock import known
 
     stocks = known(plan.spec)
     rows: list[Sequence[Any]] = []
+    paid: list[float | None] = []  # for each row of sheets that are bought; None where no price is known
     used = sorted({piece.stock for piece in plan.pieces})
     for name in used:
         stock = stocks.get(name)
@@ -88,6 +90,7 @@ def material_rows(plan: Plan) -> list[Sequence[Any]]:
         if stock is not None:
             buy = [*to_buy(plan.layout, stock, name)] if plan.layout else [(stock.size, None, stock.price)]
         for place, (size, count, price) in enumerate(buy):
+            paid += [None if price is None else price * count] if count else []
             rows.append((
                 name, stock.kind if stock else "", _number(stock.measured or stock.thickness) if stock else "",
                 f"{size[0]:g} x {size[1]:g}" if size else "", "" if count is None else count,
@@ -95,6 +98,11 @@ def material_rows(plan: Plan) -> list[Sequence[Any]]:
                 "" if count is None or size is None else round(count * size[0] * size[1] / 1e6, 3),
                 "" if price is None else price, "" if price is None or count is None else round(price * count, 2),
             ))  # fmt: skip
+        rows += [(name, f"{stock.kind if stock else ''}, {rack}", rows[-1][2], f"{size[0]:g} x {size[1]:g}", 1,
+                  "", "", round(square / 1e6, 3), "", "")
+                 for rack, size, square in (from_rack(plan.layout, name) if plan.layout else [])]  # fmt: skip
+    if len(paid) > 1 and None not in paid:
+        rows.append(("all sheets to buy", *[""] * 8, round(sum(cost or 0.0 for cost in paid), 2)))
     return [*((*row, "", "") for row in rows), *_covering_rows(plan), *dowel_rows(plan), *strap_rows(plan)]
 
 

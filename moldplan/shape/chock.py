@@ -127,8 +127,7 @@ def _base_bodies(brief: Brief, frame: Frame, plugs: list[Shaped]) -> list[Body]:
                    for kind, own, density in (("part", outer, None), ("core", core, stock.density)))
     return [part, whole, *lifted(
         replace(whole, scribe=brief.cradle.scribe), stock=brief.cradle.stock, sheet=stock.true_thickness,
-        name=f"{brief.name} lift", low=0.0, high=height,
-        says=lambda number, count: f"lift {number} of {count} of the base, from the underside up")]
+        name=f"{brief.name} lift", low=0.0, high=height)]
 
 
 def _on_sole(brief: Brief, shaped: Shaped) -> Shaped:

@@ -319,6 +319,5 @@ def _lid_sheets(brief: SoleBrief, core: Body, one: Hatch, levels: frames.Levels,
         replace(core, path=(*core.path, "lid")), stock=one.lid.core, sheet=brief.stocks[one.lid.core].true_thickness,
         name=core.name.removesuffix("core") + "sheet", low=-levels.lid + build.paint + build.skin,
         high=-build.paint - build.skin,
-        says=lambda number, count: f"lid core {number} of {count}, from the underside up; taper the edge to the marked "
-        "line",
+        says=lambda number, count: "taper the edge to the marked line",
     )  # fmt: skip

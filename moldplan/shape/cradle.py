@@ -217,7 +217,7 @@ def _block_bodies(brief: Brief, frame: Frame, recesses: Mapping[str, Recess]) ->
     named = [("part", "part", part, ()), ("core", "core", core, notes), ("skin", "skin", shell, ())]
     bodies = [_body(brief, frame, f"{brief.name} {n}", k, s, notes=t) for n, k, s, t in named]
     bodies += [_body(brief, frame, title, "tube", s, part=n) for n, title, s in sleeves]
-    return bodies + _core_lifts(brief, bodies[1])
+    return bodies + _core_lifts(brief, bodies[1], recesses)
 
 
 def _rimmed(part: Shaped, name: str, radius: float, level: float) -> Shaped:
@@ -229,14 +229,20 @@ def _rimmed(part: Shaped, name: str, radius: float, level: float) -> Shaped:
     return part.rounded(edges, radius, f"{name} rim")
 
 
-def _core_lifts(brief: Brief, core: Body) -> list[Body]:
+def _core_lifts(brief: Brief, core: Body, recesses: Mapping[str, Recess]) -> list[Body]:
     """The core as sheets of its stock, lowest first."""
     sheet, (_, _, high) = brief.stocks[brief.cradle.stock].true_thickness, brief.cradle.block
+    ways = [(name, one.limber.bore / 2 + one.limber.wall, [run.at(share)[2] for share in (run.mouth, run.end)])
+            for name, one in brief.cradle.seats.items() if one.limber
+            for run in limber_runs(brief.cradle, one, recesses[name])]  # fmt: skip
 
     def said(number: int, count: int) -> str:
         thick = high - (count - 1) * sheet
-        plane = number == count and thick < sheet - 0.05
-        return f"lift {number} of {count}, from the underside up" + (f"; plane to {thick:.1f} mm" if plane else "")
+        words = [f"plane to {thick:.1f} mm"] if number == count and thick < sheet - 0.05 else []
+        words += [f"the limber of {name}, {plain(2 * wide, 1)} mm across for its tube, is drilled along its marks when "
+                  "the stack is glued up" for name, wide, heights in ways
+                  if min(heights) - wide < number * sheet - 0.05 and max(heights) + wide > (number - 1) * sheet + 0.05]
+        return "; ".join(dict.fromkeys(words))
 
     return lifted(replace(core, scribe=brief.cradle.scribe), stock=brief.cradle.stock, sheet=sheet,
                   name=f"{brief.name} lift", low=0.0, high=high, says=said)
@@ -280,8 +286,7 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
     for number, disc in enumerate(pile, 1):
         flat = own.inside(Frame((0.0, 0.0, disc.low)))
         kind = "insert" if disc.layer.stock else "packer"
-        notes = [f"{kind} {number} of {len(brief.layers[name])}, from the floor of the seat up; larger outline cut, "
-                 "dressed to the marked one"]
+        notes = []
         if number == 1 and face.fillet > 0:
             notes.append(f"the insert's lower edge rounded to R {plain(face.fillet, 1)} mm all round")
         if sticks:
@@ -290,6 +295,7 @@ def _seat_bodies(brief: Brief, frame: Frame, name: str, one: Seat, made: Recess)
                          ("; 1 is too thin for them, line it up by its edge" if sticks.first > 1 else ""))
         elif len(pile) > 1:
             notes.append("no room for dowels: line the discs up by their edges")
+        notes += insert.hole_words(disc)
         tools.append(Body(name=f"{full} {kind} {number}", kind=kind, shaped=disc.shaped.moved(own), part=full,
                           path=path, frame=flat, stock=disc.layer.stock, thickness=disc.layer.thickness,
                           density=brief.stocks[one.insert.stock].density if disc.layer.stock else None,

@@ -127,8 +127,8 @@ def _long(run: _Run) -> float:
 def _words(run: _Run) -> str:
     """What a lift says of its dowels."""
     said = f"{len(run.spots)} dowels of {DOWEL:g} mm, {_long(run):g} mm long, line up {run.first + 1} to {run.last + 1}"
-    said += "".join(f"; their holes are {deep:.1f} mm deep in {lift + 1}" for lift, deep in run.blind)
-    return said if run.told_apart else f"{said}; they do not tell its face from its back"
+    said += "".join(f"; their holes are {round(deep, 5):.1f} mm deep in {lift + 1}" for lift, deep in run.blind)
+    return said if run.told_apart else f"{said}; they would go in either face up: go by the label"
 
 
 def _bore(run: _Run, slab: _Slab, spot: Plane2) -> Shaped:

@@ -109,6 +109,14 @@ def _holes(spread: float, *, low: float, high: float, first: bool, last: bool) -
     return found
 
 
+def hole_words(one: Disc) -> list[str]:
+    """What the holes of a disc other than those of its dowels are for."""
+    words = [f"air hole of {AIR_HOLE:g} mm in the middle, taped while laying up"]
+    if "jacking hole" in one.shaped.roles:
+        words.append(f"2 holes of {JACK:g} mm for screws or hooks to draw the insert out with")
+    return words
+
+
 @dataclass(frozen=True)
 class Sticks:
     """The dowels through the discs of an insert: which discs they line up, counted from 1, and their lengths [mm]."""

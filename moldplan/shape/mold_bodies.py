@@ -13,6 +13,7 @@ from typing import Any
 
 from moldplan.errors import Path
 from moldplan.material.stock import Stock, stack
+from moldplan.quantity import plain
 from moldplan.shape import hatch as frames
 from moldplan.shape import mold as molds
 from moldplan.shape.body import Body, Frame, Shaped, levels_of
@@ -42,7 +43,7 @@ def mold_bodies(
     bodies, sheets, screws = [], {}, {}
     for piece in pieces:
         name = f"{full} {piece.name}"
-        notes = (_height_words(piece),) if piece.heights else ()
+        notes = (_height_words(piece, one.gutter.root_radius, build),) if piece.heights else ()
         bodies.append(
             Body(
                 name=name,
@@ -60,9 +61,11 @@ def mold_bodies(
     return bodies, sheets, screws
 
 
-def _height_words(piece: molds.MoldPiece) -> str:
+def _height_words(piece: molds.MoldPiece, root: float, build: Build) -> str:
+    """How a strip's top is dressed; `root`: of the gutter, finished: paint makes it smaller than what is molded."""
     spots = ", ".join(f"{height:.1f} at {place:.0f}" for place, height in piece.heights)
-    return f"height over the table, mm along its length: {spots}; dress its top to that line"
+    edges = f", its long upper edges rounded to R {plain(root + build.paint, 1)}" if root > 0 else ""
+    return f"height over the table, mm along its length: {spots}; dress its top to that line{edges}"
 
 
 def _sheets(
@@ -86,8 +89,8 @@ def _sheets(
 
     def told(k: int, top: float) -> tuple[str, ...]:
         """Which sheet it is; where the floor's line reaches into it, that line."""
-        return (f"sheet {k} from the table up", *(notes if top > shortest + 0.05 else ()), *piece.notes,
-                *(over if k == len(made) else ()))
+        return (*(("counted from the table up",) if len(made) > 1 else ()), *(notes if top > shortest + 0.05 else ()),
+                *piece.notes, *(over if k == len(made) else ()))
 
     def body(word: str, k: int, lift: Lift, **more: Any) -> Body:
         return Body(name=f"{name} {word} {k}", shaped=lift.shaped.moved(turned).moved(at), part=full, path=path,

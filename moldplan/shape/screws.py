@@ -56,5 +56,5 @@ def bored(table: Shaped, places: Sequence[Plane2], *, back: float, thickness: fl
 def said(count: int, *, thickness: float, least: float) -> str:
     """What the shop must know of them; `least`: height of the lowest piece over the table."""
     longest = thickness - min(SUNK, thickness / 3) + max(least - TIP, 0.0)
-    return (f"{count} screws from this face: drill {SHANK:g} mm through the middle of each bore, into the piece on its "
-            f"line; at most {longest:.0f} mm long under the head")
+    return (f"{count} screws from this face: drill {SHANK:g} mm through in the middle of each bore, and screw into the "
+            f"piece set up behind it; at most {longest:.0f} mm long under the head")

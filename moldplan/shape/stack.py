@@ -49,7 +49,7 @@ def lifted(
 
     `sheet`: the measured thickness of `stock` [mm]. `low`, `high`: where the stack begins and ends along the frame's
     z [mm]; those of the body unless given. `name`: of each with its number behind it, the body's own and "lift" unless
-    given. `says(number, count)`: what is noted of each. `keep_top`, `clear_of`: as in dowels.doweled.
+    given. `says(number, count)`: what is noted of each, "" for nothing. `keep_top`, `clear_of`: as in dowels.doweled.
     """
     own = whole.shaped.moved(_inverse(whole.frame))
     box = own.solid.BoundingBox(1e-4)
@@ -57,10 +57,11 @@ def lifted(
     bodies = []
     for number, lift in enumerate(made, 1):
         thick = lift.high - lift.low
-        notes = [says(number, len(made))] if says else [f"lift {number} of {len(made)}, from the underside up"]
+        said = says(number, len(made)) if says else ""  # which of the stack it is stands in its order
         bodies.append(replace(
             whole, name=f"{name or f'{whole.name} lift'} {number}", kind="lift", shaped=lift.shaped.moved(whole.frame),
-            frame=whole.frame.inside(Frame((0.0, 0.0, lift.low))), stock=stock, thickness=thick, notes=tuple(notes),
+            frame=whole.frame.inside(Frame((0.0, 0.0, lift.low))), stock=stock, thickness=thick,
+            notes=(said,) if said else (),
             density=whole.density if density is None else density,
         ))  # fmt: skip
     return doweled(bodies, keep_top=keep_top, clear_of=clear_of)

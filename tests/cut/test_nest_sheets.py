@@ -12,9 +12,9 @@ from moldplan.cut import saved
 from moldplan.cut.dxf import write_sheet
 from moldplan.cut.judge import judged_layout
 from moldplan.cut.loop import on_sheet, sampled
-from moldplan.cut.nest import layout
+from moldplan.cut.nest import layout, lower_bound
 from moldplan.cut.piece import Loop
-from moldplan.cut.room import sound
+from moldplan.cut.room import defect_gap, sound
 from moldplan.cut.table import offcut_list, to_buy
 from moldplan.errors import SpecFault
 from moldplan.spec.model import Cutter, Stock
@@ -203,3 +203,22 @@ def test_what_is_left_is_listed_and_free_of_pieces_and_defects(piece, box):
         assert rectangle.intersection(taken).area < 0.01
         assert all(rectangle.intersection(other).area < 0.01 for other in rectangles[:i])
     assert [row[2:4] for row in offcut_list(made)] == [o[2:] for o in sheet.offcuts]
+
+
+def test_what_is_too_wide_for_any_part_used_sheet_needs_a_bought_one(piece, box):
+    """A square of 720 holds a disc of 720; inside its margin of 15 a sheet of 1100 x 700 is 670 across. One of 600 may
+    lie on it, whatever it does in fact."""
+    board = stock(on_hand=[{"size": [1100, 700], "count": 2}])
+    bare = Cutter(edge_margin=15)
+    assert lower_bound([piece("P1", box(720, 720))], board, bare) == 1
+    assert lower_bound([piece("P1", box(600, 600))], board, bare) == 0
+
+
+def test_a_defect_is_told_by_its_middle_as_the_spec_has_it(piece, box):
+    board = stock(on_hand=[{"size": [1200, 600], "defects": [{"at": [400, 300], "diameter": 60}]}])
+    pieces = [piece("P1", box(355, 500), quantity=2)]
+    cutter = Cutter(nest_seconds=0.5)
+    made = layout(pieces, {"board": board}, cutter, saved=None, say=quiet)
+    (sheet,) = made.sheets
+    assert sheet.rack == "on hand 1"
+    assert defect_gap(sheet, {"P1": pieces[0]}, within=2000).second == "the defect about 400, 300"

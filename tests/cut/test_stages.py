@@ -368,3 +368,20 @@ def test_faults_put_into_stages_are_found(piece, box, stages_judged):
     assert "short" in fails(replace(first, drill=inside), replace(second, pins=inside))
     near = (first.drill[0], (first.drill[0][0] + 20, first.drill[0][1]))
     assert fails(replace(first, drill=near), replace(second, pins=near)) == ["dowels"]
+
+
+def test_a_sheet_that_one_stage_cuts_is_told_where_it_lies_and_nothing_of_pins(tmp_path, piece, box, board):
+    """A piece of 800 in the corner of a board of 2440, on a bed of 1250: nothing is cut beyond it."""
+    cutter, pieces = Cutter(bed=(1250, 1250)), [piece("P1", box(800, 600))]
+    made = in_stages(layout(pieces, {"board": board}, cutter, saved=None, say=lambda text: None), pieces, cutter)
+    (sheet,) = named(made, {"board": board}, title="One", revision="A").sheets
+    assert len(sheet.stages) == 1
+    (line,) = stage_words(parted(sheet)[0], sheet.stages)
+    assert line.startswith("Bed        x from 0.0 to 1250.0 mm") and "hold up what hangs over its ends" in line
+    write_sheets(tmp_path, sheet, pieces, board, cutter=cutter, title="One", revision="A")
+    text = next(tmp_path.glob("*.txt")).read_text(encoding="utf-8")
+    assert "datum-pin" not in text and "two stages" not in text
+    # 2 x 6 of cutter and 4 of waste, as bridges ask: the spacing of 12 is not kept to, and the text says so
+    assert "16 mm between pieces: 12 were asked for" in text
+    drawing = ezdxf.readfile(next(tmp_path.glob("*.dxf")))
+    assert not {"datum-pin", "datum-hole"} & {one.dxf.name for one in drawing.layers}

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import pytest
 
+from moldplan.cut.piece import Loop
 from moldplan.report import tables
 
 
@@ -55,6 +56,24 @@ def test_materials_count_sheets_area_and_money(seat, tmp_path):
     assert float(foam["area of sheets m2"]) == pytest.approx(2.44 * 1.22, abs=5e-4)
     assert float(foam["price"]) == 74.0
     assert board["price"] == ""  # no price in the spec: none made up
+
+
+def test_part_used_sheets_and_what_all_costs_stand_in_the_materials(seat, tmp_path):
+    """2 sheets at 74 and 1 at 58 are 206; the sheet from the rack is an L of 1 x 0.9 less 0.5 x 0.45 m: 0.675 m2."""
+    corners = [(0, 0), (1000, 0), (1000, 450), (500, 450), (500, 900), (0, 900)]
+    foam, board = seat.layout.sheets
+    rack = replace(foam, number=3, rack="on hand 2", size=(1000.0, 900.0), edge=Loop(tuple((*p, 0.0) for p in corners)))
+    laid = replace(seat.layout, sheets=(foam, replace(foam, number=2), rack, board))
+    stocks = {"foam": stock(price=74.0), "board": stock(price=58.0, size=[2800, 2070])}
+    tables.write(replace(seat, layout=laid, spec=seat.spec.model_copy(update={"stock": stocks})), tmp_path)
+    found = {(row["stock"], row["kind"]): row for row in rows(tmp_path / "tables" / "materials.csv")}
+    assert found["all sheets to buy", ""]["price"] == "206.0"
+    old = found["foam", "pvc foam, on hand 2"]
+    assert (old["sheet mm"], old["sheets used"], float(old["area of sheets m2"])) == ("1000 x 900", "1", 0.675)
+    assert old["price"] == ""
+    tables.write(replace(seat, layout=laid, spec=seat.spec.model_copy(update={"stock": {"foam": stock(price=74.0)}})),
+                 tmp_path)  # of the board no price is known: no sum
+    assert not [row for row in rows(tmp_path / "tables" / "materials.csv") if row["stock"].startswith("all")]
 
 
 def stock(**more):

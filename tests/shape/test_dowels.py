@@ -11,6 +11,8 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from moldplan.cut.flat import flatten
+from moldplan.cut.layers import bore_layer
 from moldplan.shape.body import Body, Frame, Shaped, block, extruded, rod
 from moldplan.shape.dowels import doweled
 from moldplan.shape.stack import lifts
@@ -135,6 +137,14 @@ def test_a_molding_face_is_not_drilled():
     assert "2 dowels of 8 mm, 44 mm long, line up 1 to 3; their holes are 9.0 mm deep in 3" in after[2].notes
 
 
+def test_a_blind_hole_is_as_deep_in_the_words_as_on_its_layer():
+    """18.3 mm of board, bored half through: 9.15, which two roundings must not make 9.1 and 9.2 of."""
+    _, after = stack_of(block(300, 200, 36.6), 36.6, sheet=18.3, keep_top=True)
+    flat = flatten(after[1])[0]
+    assert {bore_layer(deep) for _, deep in flat.outline.bores} == {"bore-9.2mm"}
+    assert any("9.2 mm deep in 2" in note for note in after[1].notes)
+
+
 def test_a_last_lift_too_thin_for_a_blind_hole_has_none():
     _, after = stack_of(block(300, 200, 44), 44, sheet=18, keep_top=True)  # 18, 18, 8: half of 8 holds no dowel
     assert [len(holes(body)) for body in after] == [2, 2, 0]
@@ -178,7 +188,7 @@ def test_a_strip_that_is_just_wide_enough_has_them_and_says_what_they_do_not_tel
     walls_hold(before, after, NARROW)
     spots = [hole[:2] for hole in holes(after[0])]
     assert misses(spots, (200, 18), math.pi, flip=False) >= DOWEL
-    assert any("do not tell its face from its back" in note for note in after[0].notes)
+    assert any("would go in either face up: go by the label" in note for note in after[0].notes)
 
 
 def test_both_lumps_of_lifts_that_fall_in_two_are_dowelled():

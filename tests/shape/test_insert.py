@@ -36,6 +36,18 @@ def test_the_discs_lie_on_each_other_and_share_their_outline(shaped):
     assert rings[0] == pytest.approx(rings[1], abs=1e-6)
 
 
+def test_each_hole_of_a_disc_is_told_what_it_is_for(shaped):
+    """Counted on the finished discs: 6 mm for air through all of them, 8 mm for screws in the highest alone."""
+    _, made = shaped({"gas": SEAT})
+    low, high = made.of_kind("insert")
+    for disc in (low, high):
+        assert len(disc.faces("air hole")) == 1
+        assert "air hole of 6 mm in the middle, taped while laying up" in disc.notes
+    assert len(high.faces("jacking hole")) == 2 and "jacking hole" not in low.shaped.roles
+    assert "2 holes of 8 mm for screws or hooks to draw the insert out with" in high.notes
+    assert not any("draw the insert" in note for note in low.notes)
+
+
 def test_air_and_dowel_holes_never_come_out_of_the_molding_floor_but_for_the_air(shaped):
     _, made = shaped({"gas": SEAT})
     lowest = made.body("block.gas insert 1")

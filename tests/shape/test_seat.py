@@ -52,6 +52,17 @@ def test_the_core_cut_out_is_a_frustum(shaped):
     assert 400 * 400 * 80 - core.solid.Volume() == pytest.approx(frustum + tube, rel=2e-4)
 
 
+def test_the_lifts_that_a_limber_runs_through_say_so_and_no_others(shaped):
+    """Held against the tube's own height: the block is of sheets of 20, the tube 6 wide with walls of 1.5."""
+    seats = {"gas": {"depth": 36, "clearance_per_side": 4, "draft": 5, "limber": {"towards": "aft", "bore": 6}}}
+    _, made = shaped(seats)
+    box = made.body("block.gas tube").solid.BoundingBox()
+    told = [any(note.startswith("the limber of gas, 9 mm across") for note in lift.notes)
+            for lift in made.of_kind("lift")]  # fmt: skip
+    assert told == [box.zmin < 20 * k + 20 and box.zmax > 20 * k for k in range(4)]
+    assert any(told) and not all(told)
+
+
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(depth=st.floats(20, 60), draft=st.floats(0.5, 12), clearance=st.floats(0, 12), paint=st.floats(0, 0.5),
        bed=st.floats(0, 3), knuckle=st.floats(12, 60), use=st.sampled_from(["mold", "press"]), coat=st.floats(0, 0.6))
