@@ -285,9 +285,17 @@ def _halved(surface: Surface, longest: float) -> Surface:
     border = {(int(min(a, b)), int(max(a, b))) for a, b in surface.border}
     group = np.where(surface.group[cut[:, 0]] == surface.group[cut[:, 1]], surface.group[cut[:, 0]], -1)
     lid = [g in surface.drains or (int(a), int(b)) in border for (a, b), g in zip(cut, group, strict=True)]
-    middle = {(int(a), int(b)): len(points) + k for k, (a, b) in enumerate(cut)}
-    made = [t for a, b, c in net.tolist() for t in _split((a, b, c), middle)]
-    return replace(surface, vertices=np.vstack([points, points[cut].mean(1)]), triangles=np.array(made),
+    middle = {(a, b): len(points) + k for k, (a, b) in enumerate(cut.tolist())}
+    size = len(points)
+    sides = np.sort(np.stack([net, np.roll(net, -1, axis=1)], axis=2), axis=2)
+    touched = np.isin(sides[..., 0] * size + sides[..., 1], cut.min(1) * size + cut.max(1)).any(1)
+    rows, made = np.flatnonzero(~touched).tolist(), net[~touched].tolist()
+    for row in np.flatnonzero(touched).tolist():
+        parts = _split(tuple(net[row].tolist()), middle)
+        rows += [row] * len(parts)
+        made += parts
+    order = np.argsort(rows, kind="stable")  # each triangle's parts where it stood
+    return replace(surface, vertices=np.vstack([points, points[cut].mean(1)]), triangles=np.array(made)[order],
                    group=np.concatenate([surface.group, np.where(lid, group, -1)]))
 
 
